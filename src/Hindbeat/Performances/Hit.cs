@@ -1,0 +1,34 @@
+using Hindbeat.Units;
+
+namespace Hindbeat.Performances;
+
+/// <summary>How a stroke was played, beyond piece and loudness.</summary>
+[Flags]
+public enum HitMarks
+{
+    None = 0,
+    Ghost = 1,
+    Accent = 2,
+    Flam = 4,
+    Drag = 8,
+    Rimshot = 16,
+    Buzz = 32,
+    Choke = 64,
+}
+
+/// <summary>
+/// One stroke. <see cref="Time"/> is its physical onset: the first moment its energy leaves what was
+/// sounding, not its peak.
+/// </summary>
+/// <param name="Time">Physical onset.</param>
+/// <param name="Piece">What was struck.</param>
+/// <param name="Velocity">Strength, 1 to 127 as in MIDI; ranks strokes of one piece.</param>
+/// <param name="Level">Loudness of the stroke in dBFS.</param>
+/// <param name="Confidence">Probability in [0, 1] that this stroke of this piece was played; 1 for MIDI and for hits confirmed by hand.</param>
+public sealed record Hit(AudioTime Time, KitPiece Piece, int Velocity, Level Level, double Confidence)
+{
+    public HitMarks Marks { get; init; }
+
+    /// <summary>Where the stroke is written; null until a pulse has placed it, or when it fits no place.</summary>
+    public BarPosition? Position { get; init; }
+}

@@ -1,0 +1,24 @@
+using Hindbeat.Feel;
+using Hindbeat.Performances;
+using Hindbeat.Sound;
+using Hindbeat.Units;
+
+namespace Hindbeat.Studies;
+
+/// <summary>All that is known of one passage.</summary>
+/// <param name="Id">Stable, short, safe in a URL and a file name; given by the library.</param>
+/// <param name="Source">Where the recording lay when it was studied, full path; null when there is none (MIDI typed in, demo).</param>
+/// <param name="Recording">Facts of the file; null for MIDI.</param>
+public sealed record Study(
+    string Id,
+    string Name,
+    DateTimeOffset Created,
+    string? Source,
+    SoundInfo? Recording,
+    AudioTime From,
+    AudioTime To,
+    Performance Performance,
+    FeelReport Feel,
+    string? RunnerUp,
+    string Listener,
+    IReadOnlyList<Doubt> Doubts);
