@@ -14,6 +14,9 @@ public enum FeelReference
 
     /// <summary>The pulse itself, when it is a click.</summary>
     Click,
+
+    /// <summary>The snare at the places that do not swing: backbeats, when it plays a backbeat.</summary>
+    Snare,
 }
 
 /// <summary>The note value that swings: the pair is two 8ths or two 16ths.</summary>
@@ -40,7 +43,17 @@ public readonly record struct Estimate(double Value, double Low, double High)
 /// <param name="Pieces">The pieces whose strokes make the pairs.</param>
 /// <param name="Pairs">How many off-beat strokes the figure rests on.</param>
 public sealed record SwingFigure(
-    SwingLevel Level, IReadOnlyList<KitPiece> Pieces, Estimate Ratio, int Pairs, SwingVerdict Verdict, IReadOnlyList<Doubt> Doubts);
+    SwingLevel Level, IReadOnlyList<KitPiece> Pieces, Estimate Ratio, int Pairs, SwingVerdict Verdict, IReadOnlyList<Doubt> Doubts)
+{
+    /// <summary>The long note's share of the pair, percent: 100 · R / (1 + R). 50 = straight.</summary>
+    public Estimate SharePercent { get; init; }
+
+    /// <summary>How late the second of the pair lies after its even place, milliseconds.</summary>
+    public Estimate DelayMs { get; init; }
+
+    /// <summary>The mildest ratio that a passage like this would show as swung four times in five.</summary>
+    public double SmallestRatioShown { get; init; }
+}
 
 /// <summary>Mean deviation of a piece from the reference at places that do not swing; milliseconds, positive = late.</summary>
 /// <param name="Milliseconds">The lay-back; when not identified, the sum that is known (see the doubts).</param>
@@ -50,8 +63,28 @@ public sealed record SwingFigure(
 public sealed record LayBackFigure(
     KitPiece Piece, Estimate Milliseconds, double Beats, int Hits, bool Identified, IReadOnlyList<Doubt> Doubts);
 
-/// <summary>Random spread (standard deviation) of a piece's timing, milliseconds, after swing, lay-back and tempo are taken out.</summary>
-public sealed record LoosenessFigure(KitPiece Piece, Estimate Milliseconds, int Hits, IReadOnlyList<Doubt> Doubts);
+/// <summary>
+/// A piece at one place of the bar: how far from the reference, and how much of that is a habit of this
+/// place beyond the piece's lay-back and swing. Milliseconds, positive = late.
+/// </summary>
+/// <param name="Beat">Beat in the bar, from 1.</param>
+/// <param name="Within">Exact fraction of the beat, as written.</param>
+/// <param name="Milliseconds">Mean deviation from the reference; at places that swing it holds the swing too.</param>
+/// <param name="Beats">The same as a share of a beat.</param>
+/// <param name="Habit">Mean deviation from what the piece's lay-back and swing foretell there.</param>
+/// <param name="Swings">True when this place swings or may swing in this passage.</param>
+public sealed record PlaceFigure(
+    KitPiece Piece, int Beat, Fraction Within, Estimate Milliseconds, double Beats, Estimate Habit, int Hits, bool Swings);
+
+/// <summary>Random spread (standard deviation) of a piece's timing, milliseconds, after swing, lay-back, habits and tempo are taken out.</summary>
+public sealed record LoosenessFigure(KitPiece Piece, Estimate Milliseconds, int Hits, IReadOnlyList<Doubt> Doubts)
+{
+    /// <summary>
+    /// How much of the piece's timing variance is a repeated habit of its places, 0 to 1; null when the
+    /// places are struck too seldom to tell.
+    /// </summary>
+    public double? HabitShare { get; init; }
+}
 
 /// <summary>Mean loudness of a piece at one place of the bar, dBFS.</summary>
 /// <param name="Beat">Beat in the bar, from 1.</param>
@@ -73,4 +106,11 @@ public sealed record FeelReport(
     IReadOnlyList<LoosenessFigure> Looseness,
     IReadOnlyList<TouchFigure> Touch,
     TempoFigure Tempo,
-    IReadOnlyList<Doubt> Doubts);
+    IReadOnlyList<Doubt> Doubts)
+{
+    /// <summary>Every piece at every place of the bar that is struck often enough: lay-back on 2 apart from 4, habits.</summary>
+    public IReadOnlyList<PlaceFigure> Places { get; init; } = [];
+
+    /// <summary>The options that made this report.</summary>
+    public FeelOptions Options { get; init; } = new();
+}

@@ -1,0 +1,90 @@
+using Hindbeat.Performances;
+using Hindbeat.Units;
+
+namespace Hindbeat.Feel;
+
+/// <summary>
+/// Which places of a beat form pairs that can swing. A pair of 8ths lasts a quarter note and a pair of
+/// 16ths an 8th note; a pair counts when it divides the counted beat. In 4/4 the "&amp;" is an off 8th,
+/// "e" and "a" are off 16ths; in 6/8 (counted in dotted quarters) only 16ths form pairs.
+/// </summary>
+internal sealed class PlaceGrid
+{
+    /// <summary>
+    /// A hand reads as a shuffle written in triplets when at most one in four of its triplet strokes is
+    /// the middle one; above that it plays triplets, which are even, not swung.
+    /// </summary>
+    private const double MostMiddleThirds = 0.25;
+
+    public PlaceGrid(Meter meter)
+    {
+        PairOfEighths = Pair(new Fraction(1, 4) / meter.BeatLength);
+        PairOfSixteenths = Pair(new Fraction(1, 8) / meter.BeatLength);
+    }
+
+    /// <summary>Length of a pair of 8ths in beats; null when 8ths form no pairs within the beat.</summary>
+    public Fraction? PairOfEighths { get; }
+
+    /// <summary>Length of a pair of 16ths in beats; null when 16ths form no pairs within the beat.</summary>
+    public Fraction? PairOfSixteenths { get; }
+
+    public Fraction? PairOf(SwingLevel level) => level == SwingLevel.Eighth ? PairOfEighths : PairOfSixteenths;
+
+    public PlaceRole RoleOf(Fraction within)
+    {
+        if (IsMultiple(within, PairOfEighths ?? PairOfSixteenths ?? Fraction.One))
+            return PlaceRole.Start;
+        if (PairOfEighths is { } eighths && IsMultiple(within, eighths / 2))
+            return PlaceRole.OffEighth;
+        if (PairOfSixteenths is { } sixteenths && IsMultiple(within, sixteenths / 2))
+            return PlaceRole.OffSixteenth;
+        return PlaceRole.Other;
+    }
+
+    /// <summary>
+    /// Whether the triplet places among <paramref name="places"/> (one hand's) are a shuffle: the last
+    /// third of a pair without its middle third. Null when the hand plays no triplet places or plays
+    /// them evenly.
+    /// </summary>
+    public SwingLevel? ShuffleOf(IEnumerable<Fraction> places)
+    {
+        int lastOfEighths = 0, lastOfSixteenths = 0, middleOfEighths = 0, middleOfSixteenths = 0, lateSixteenths = 0;
+        foreach (Fraction place in places)
+        {
+            if (ThirdOf(place, PairOfEighths) is { } third)
+                (lastOfEighths, middleOfEighths) = third == 2 ? (lastOfEighths + 1, middleOfEighths) : (lastOfEighths, middleOfEighths + 1);
+            if (ThirdOf(place, PairOfSixteenths) is { } short3)
+            {
+                (lastOfSixteenths, middleOfSixteenths) = short3 == 2 ? (lastOfSixteenths + 1, middleOfSixteenths) : (lastOfSixteenths, middleOfSixteenths + 1);
+                // 1/3 of the beat is also the middle of a triplet of 8ths; 5/6 can only belong to 16ths.
+                if (short3 == 2 && ThirdOf(place, PairOfEighths) is null)
+                    lateSixteenths++;
+            }
+        }
+
+        if (lastOfEighths > 0 && middleOfEighths <= MostMiddleThirds * lastOfEighths && lateSixteenths <= MostMiddleThirds * lastOfEighths)
+            return SwingLevel.Eighth;
+        return lateSixteenths > 0 && middleOfSixteenths <= MostMiddleThirds * lastOfSixteenths ? SwingLevel.Sixteenth : null;
+    }
+
+    /// <summary>The even place that a shuffle's last third swings from: 2/3 of a pair becomes 1/2; other places stay.</summary>
+    public Fraction EvenPlaceOf(Fraction within, SwingLevel shuffle)
+    {
+        Fraction? pair = PairOf(shuffle);
+        return pair is { } length && ThirdOf(within, pair) == 2 ? within - (length / 6) : within;
+    }
+
+    /// <summary>1 for the middle third of its pair, 2 for the last, null when it lies on neither.</summary>
+    private static int? ThirdOf(Fraction within, Fraction? pair)
+    {
+        if (pair is not { } length)
+            return null;
+        Fraction inPairs = within / length;
+        Fraction rest = inPairs - new Fraction(inPairs.Floor());
+        return rest == new Fraction(1, 3) ? 1 : rest == new Fraction(2, 3) ? 2 : null;
+    }
+
+    private static Fraction? Pair(Fraction inBeats) => inBeats.Numerator == 1 ? inBeats : null;
+
+    private static bool IsMultiple(Fraction value, Fraction unit) => (value / unit).Denominator == 1;
+}

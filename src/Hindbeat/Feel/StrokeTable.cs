@@ -1,0 +1,130 @@
+using Hindbeat.Performances;
+using Hindbeat.Units;
+
+namespace Hindbeat.Feel;
+
+/// <summary>One placed stroke, ready for arithmetic.</summary>
+/// <param name="Deviation">Seconds after the even written place on the pulse (a shuffle's triplet place counts as its even place).</param>
+/// <param name="Beats">Beats of the even place from the pulse's first beat.</param>
+/// <param name="BeatLength">Seconds of a beat there.</param>
+/// <param name="Weight">The hit's confidence.</param>
+/// <param name="Cell">Index of (piece, written place in the bar) in <see cref="StrokeTable.Cells"/>.</param>
+/// <param name="Block">Index of the stroke's resampling block.</param>
+internal readonly record struct Stroke(
+    KitPiece Piece, PlaceRole Role, double Time, double Deviation, double Beats, double BeatLength, double Weight, double Level, int Cell, int Block);
+
+/// <summary>A piece at one written place of the bar.</summary>
+internal readonly record struct Cell(KitPiece Piece, int Beat, Fraction Within, PlaceRole Role);
+
+/// <summary>
+/// The placed strokes of a performance with their roles, cells and resampling blocks. A block is a bar;
+/// from 24 bars two bars, from 96 four, so that a two-bar pattern is drawn as one; under 4 bars it is a
+/// beat, because three bars cannot be resampled.
+/// </summary>
+internal sealed class StrokeTable
+{
+    public const int FewestBars = 4;
+    private const int BarsForBlocksOfTwo = 24;
+    private const int BarsForBlocksOfFour = 96;
+
+    private StrokeTable(Performance performance, PlaceGrid grid, Stroke[] strokes, Cell[] cells, int bars, int blocks, bool blocksAreBeats)
+    {
+        Performance = performance;
+        Grid = grid;
+        Strokes = strokes;
+        Cells = cells;
+        Bars = bars;
+        Blocks = blocks;
+        BlocksAreBeats = blocksAreBeats;
+        Pieces = [.. strokes.Select(stroke => stroke.Piece).Distinct().Order()];
+    }
+
+    public Performance Performance { get; }
+    public PlaceGrid Grid { get; }
+    public Stroke[] Strokes { get; }
+    public Cell[] Cells { get; }
+    public IReadOnlyList<KitPiece> Pieces { get; }
+
+    /// <summary>Bars that hold at least one placed stroke.</summary>
+    public int Bars { get; }
+
+    public int Blocks { get; }
+    public bool BlocksAreBeats { get; }
+
+    /// <exception cref="InputException">No stroke has a written place.</exception>
+    public static StrokeTable From(Performance performance)
+    {
+        ArgumentNullException.ThrowIfNull(performance);
+        var placed = performance.PlacedHits().Where(item => item.Hit.Confidence > 0).ToList();
+        if (placed.Count == 0)
+        {
+            throw new InputException(performance.Hits.Count == 0
+                ? "There are no strokes in this passage, so there is no feel to measure."
+                : "None of the strokes has a written place yet; find the pulse of the passage first.");
+        }
+
+        Pulse pulse = performance.Pulse;
+        var grid = new PlaceGrid(pulse.Meter);
+        var shuffles = Shuffles(placed.Select(item => (item.Hit.Piece, item.Position.Within)), grid);
+        int[] bars = [.. placed.Select(item => item.Position.Bar).Distinct().Order()];
+        bool beats = bars.Length < FewestBars;
+        int perBlock = bars.Length >= BarsForBlocksOfFour ? 4 : bars.Length >= BarsForBlocksOfTwo ? 2 : 1;
+
+        var cells = new Dictionary<Cell, int>();
+        var blocks = new Dictionary<(int, int), int>();
+        var strokes = new Stroke[placed.Count];
+        for (int i = 0; i < strokes.Length; i++)
+        {
+            (Hit hit, BarPosition written, _) = placed[i];
+            Fraction even = shuffles.TryGetValue(Hand.StreamOf(hit.Piece), out SwingLevel shuffle)
+                ? grid.EvenPlaceOf(written.Within, shuffle)
+                : written.Within;
+            var place = new BarPosition(written.Bar, written.Beat, even);
+            PlaceRole role = grid.RoleOf(even);
+            double fromFirst = pulse.BeatsFromFirst(place).ToDouble();
+            AudioTime expected = pulse.TimeAt(fromFirst);
+            var block = beats ? (written.Bar, written.Beat) : (Array.BinarySearch(bars, written.Bar) / perBlock, 0);
+            strokes[i] = new Stroke(
+                hit.Piece, role, hit.Time.TotalSeconds, (hit.Time - expected).Value, fromFirst, pulse.BeatLengthAt(expected).Value,
+                hit.Confidence, hit.Level.Dbfs, Index(cells, new Cell(hit.Piece, written.Beat, written.Within, role)), Index(blocks, block));
+        }
+
+        return new StrokeTable(performance, grid, strokes, [.. cells.OrderBy(pair => pair.Value).Select(pair => pair.Key)], bars.Length, blocks.Count, beats);
+    }
+
+    /// <summary>
+    /// How each stream's triplet places are read. A stream that cannot tell by itself (a kick with one
+    /// pickup) follows the others when they agree.
+    /// </summary>
+    private static Dictionary<KitPiece, SwingLevel> Shuffles(IEnumerable<(KitPiece Piece, Fraction Within)> places, PlaceGrid grid)
+    {
+        var streams = places.ToLookup(place => Hand.StreamOf(place.Piece), place => place.Within);
+        var read = new Dictionary<KitPiece, SwingLevel>();
+        foreach (var stream in streams)
+        {
+            if (grid.ShuffleOf(stream) is { } level)
+                read[stream.Key] = level;
+        }
+
+        SwingLevel[] agreed = [.. read.Values.Distinct()];
+        if (agreed.Length == 1)
+        {
+            foreach (var stream in streams)
+            {
+                bool onlyLastThirds = stream.All(place => grid.RoleOf(place) != PlaceRole.Other || grid.RoleOf(grid.EvenPlaceOf(place, agreed[0])) != PlaceRole.Other);
+                if (!read.ContainsKey(stream.Key) && onlyLastThirds)
+                    read[stream.Key] = agreed[0];
+            }
+        }
+
+        return read;
+    }
+
+    private static int Index<TKey>(Dictionary<TKey, int> known, TKey key)
+        where TKey : notnull
+    {
+        if (!known.TryGetValue(key, out int index))
+            known[key] = index = known.Count;
+        return index;
+    }
+}
