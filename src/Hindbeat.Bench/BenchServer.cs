@@ -1,0 +1,89 @@
+using System.Net;
+using Hindbeat.Bench.Assets;
+using Hindbeat.Bench.Desk;
+using Hindbeat.Bench.Guard;
+using Hindbeat.Bench.Pages;
+using Hindbeat.Bench.Sounds;
+using Microsoft.AspNetCore.Builder;
+using Microsoft.AspNetCore.DataProtection;
+using Microsoft.AspNetCore.Hosting;
+using Microsoft.AspNetCore.Hosting.Server;
+using Microsoft.AspNetCore.Hosting.Server.Features;
+using Microsoft.AspNetCore.HostFiltering;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Logging;
+
+namespace Hindbeat.Bench;
+
+/// <summary>The local web page, running. Dispose it to stop.</summary>
+public sealed class BenchServer : IAsyncDisposable
+{
+    private readonly WebApplication _app;
+
+    private BenchServer(WebApplication app, Uri address)
+    {
+        _app = app;
+        Address = address;
+    }
+
+    /// <summary>Where a browser on this machine finds it: http://127.0.0.1:PORT/.</summary>
+    public Uri Address { get; }
+
+    /// <exception cref="IOException">The port is taken.</exception>
+    public static async Task<BenchServer> StartAsync(BenchSettings settings, IStudySource studies, CancellationToken cancel = default)
+    {
+        ArgumentNullException.ThrowIfNull(settings);
+        ArgumentNullException.ThrowIfNull(studies);
+
+        // The empty builder reads neither environment variables nor settings files: ASPNETCORE_URLS or
+        // a stray appsettings.json must not be able to open the page to the network.
+        WebApplicationBuilder builder = WebApplication.CreateEmptyBuilder(new WebApplicationOptions
+        {
+            ApplicationName = typeof(BenchServer).Assembly.GetName().Name,
+            ContentRootPath = AppContext.BaseDirectory,
+            EnvironmentName = "Production",
+        });
+        builder.WebHost.UseKestrelCore();
+        builder.WebHost.ConfigureKestrel(kestrel =>
+        {
+            kestrel.Listen(IPAddress.Loopback, settings.Port);
+            kestrel.AddServerHeader = false;
+            kestrel.Limits.MaxRequestBodySize = 1 << 20; // The page is only read; its own messages are far smaller.
+        });
+        if (settings.OnProblem is { } onProblem)
+            builder.Logging.AddProvider(new ProblemLog(onProblem));
+        builder.Services.AddRouting();
+        builder.Services.Configure<HostFilteringOptions>(hosts =>
+        {
+            hosts.AllowedHosts = ["127.0.0.1", "localhost"];
+            hosts.AllowEmptyHosts = false;
+            hosts.IncludeFailureMessage = false;
+        });
+        // Keys live as long as the program: nothing is written, and a page left over from an earlier run is reloaded.
+        builder.Services.AddDataProtection().UseEphemeralDataProtectionProvider();
+        builder.Services.AddRazorComponents().AddInteractiveServerComponents();
+        builder.Services.AddSingleton(studies);
+        builder.Services.AddSingleton<ShippedAssets>();
+        builder.Services.AddSingleton<StudyDesk>();
+
+        WebApplication app = builder.Build();
+        app.UseHostFiltering();
+        app.UseMiddleware<SameOriginOnly>();
+        app.UseMiddleware<SecurityHeaders>();
+        app.UseRouting();
+        app.UseAntiforgery();
+        app.Services.GetRequiredService<ShippedAssets>().Map(app);
+        SoundEndpoints.Map(app);
+        app.MapRazorComponents<App>().AddInteractiveServerRenderMode();
+        await app.StartAsync(cancel).ConfigureAwait(false);
+
+        string address = app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.Single();
+        return new BenchServer(app, new Uri(address));
+    }
+
+    public async ValueTask DisposeAsync()
+    {
+        await _app.StopAsync().ConfigureAwait(false);
+        await _app.DisposeAsync().ConfigureAwait(false);
+    }
+}

@@ -1,0 +1,11 @@
+namespace Hindbeat.Bench;
+
+/// <summary>What the bench needs to know to start. It always listens on 127.0.0.1 and nowhere else.</summary>
+public sealed record BenchSettings
+{
+    /// <summary>0 = any free port.</summary>
+    public int Port { get; init; }
+
+    /// <summary>Told of what goes wrong while serving, one line each; null = nobody is told.</summary>
+    public Action<string>? OnProblem { get; init; }
+}

@@ -1,0 +1,112 @@
+using Microsoft.Playwright;
+
+namespace Hindbeat.Bench.Tests;
+
+/// <summary>One server and one Chromium for all tests of the run: starting them is what takes the time.</summary>
+public sealed class BenchInABrowser : IAsyncLifetime
+{
+    private IPlaywright? _playwright;
+    private IBrowser? _browser;
+    private BenchServer? _server;
+
+    /// <summary>What the server complained of, ever.</summary>
+    public IReadOnlyList<string> Problems => _problems;
+
+    private readonly List<string> _problems = [];
+
+    public Uri Address => _server!.Address;
+
+    public async Task InitializeAsync()
+    {
+        _server = await BenchServer.StartAsync(new BenchSettings { OnProblem = Note }, new TypedStudies());
+        if (InstalledBrowser() is not { } browser)
+            return;
+        _playwright = await Playwright.CreateAsync();
+        _browser = await _playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
+        {
+            ExecutablePath = browser,
+            Args = ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"],
+        });
+    }
+
+    public async Task DisposeAsync()
+    {
+        if (_browser is not null)
+            await _browser.CloseAsync();
+        _playwright?.Dispose();
+        if (_server is not null)
+            await _server.DisposeAsync();
+    }
+
+    /// <summary>A fresh window; skips the test where no browser is installed, but fails it where CI=true.</summary>
+    internal async Task<Window> OpenAsync(string path, int width = 1280, int height = 900, ColorScheme paper = ColorScheme.Light, string? initScript = null)
+    {
+        if (_browser is null)
+        {
+            Assert.False(Environment.GetEnvironmentVariable("CI") == "true", "CI must have a Chromium on its path.");
+            Skip.If(true, "No chromium or chrome is on the path.");
+        }
+
+        IBrowserContext context = await _browser!.NewContextAsync(new BrowserNewContextOptions
+        {
+            ViewportSize = new ViewportSize { Width = width, Height = height },
+            ColorScheme = paper,
+        });
+        IPage page = await context.NewPageAsync();
+        var window = new Window(context, page);
+        if (initScript is not null)
+            await page.AddInitScriptAsync(initScript);
+        await page.GotoAsync(new Uri(Address, path).ToString());
+        return window;
+    }
+
+    private void Note(string problem)
+    {
+        lock (_problems)
+            _problems.Add(problem);
+    }
+
+    private static string? InstalledBrowser()
+    {
+        string[] names = ["chromium", "chromium-browser", "google-chrome", "chrome"];
+        return (Environment.GetEnvironmentVariable("PATH") ?? "").Split(Path.PathSeparator)
+            .SelectMany(folder => names.Select(name => Path.Combine(folder, OperatingSystem.IsWindows() ? name + ".exe" : name)))
+            .FirstOrDefault(File.Exists);
+    }
+}
+
+/// <summary>A browser window that remembers what went wrong in it and where it asked for things.</summary>
+internal sealed class Window : IAsyncDisposable
+{
+    private readonly IBrowserContext _context;
+
+    public Window(IBrowserContext context, IPage page)
+    {
+        _context = context;
+        Page = page;
+        page.Console += (_, message) =>
+        {
+            if (message.Type is "error" or "warning")
+                Complaints.Add(message.Text);
+        };
+        page.PageError += (_, error) => Complaints.Add(error);
+        page.Request += (_, request) => Requests.Add(request.Url);
+        page.WebSocket += (_, socket) => Requests.Add(socket.Url);
+    }
+
+    public IPage Page { get; }
+    public List<string> Complaints { get; } = [];
+    public List<string> Requests { get; } = [];
+
+    /// <summary>Waits until the study's script runs; clicks before that are lost.</summary>
+    public async Task WaitUntilLiveAsync() => await Page.Locator("[data-live]").WaitForAsync();
+
+    public ValueTask DisposeAsync() => new(_context.CloseAsync());
+}
+
+/// <summary>All browser tests run one after another: two cores, one browser.</summary>
+[CollectionDefinition(Name)]
+public sealed class OneBrowser : ICollectionFixture<BenchInABrowser>
+{
+    public const string Name = "bench in a browser";
+}
