@@ -1,3 +1,4 @@
+using Hindbeat.Studies;
 using Microsoft.Playwright;
 
 namespace Hindbeat.Bench.Tests;
@@ -13,6 +14,15 @@ public sealed class BenchInABrowser : IAsyncLifetime
     public IReadOnlyList<string> Problems => _problems;
 
     private readonly List<string> _problems = [];
+
+    /// <summary>What the library holds.</summary>
+    public IReadOnlyList<Study> Studies { get; } = new TypedStudies().List();
+
+    /// <summary>The study whose recording is there.</summary>
+    public Study Whole => Studies[0];
+
+    /// <summary>The study whose recording is not where it was.</summary>
+    public Study Gone => Studies[1];
 
     public Uri Address => _server!.Address;
 
@@ -60,6 +70,14 @@ public sealed class BenchInABrowser : IAsyncLifetime
         return window;
     }
 
+    /// <summary>The study whose recording is there, live.</summary>
+    internal async Task<Window> OpenStudyAsync(string? initScript = null)
+    {
+        Window window = await OpenAsync($"study/{Whole.Id}", initScript: initScript);
+        await window.WaitUntilLiveAsync();
+        return window;
+    }
+
     private void Note(string problem)
     {
         lock (_problems)
@@ -100,6 +118,23 @@ internal sealed class Window : IAsyncDisposable
 
     /// <summary>Waits until the study's script runs; clicks before that are lost.</summary>
     public async Task WaitUntilLiveAsync() => await Page.Locator("[data-live]").WaitForAsync();
+
+    /// <summary>Types into a field of a page that may not be live yet: what is typed before that is lost, so it is typed until it stays.</summary>
+    public async Task FillWhenLiveAsync(string selector, string text)
+    {
+        await Page.WaitForFunctionAsync("() => window.Blazor?._internal?.navigationManager !== undefined");
+        await Page.WaitForLoadStateAsync(LoadState.NetworkIdle);
+        await Page.FillAsync(selector, text);
+    }
+
+    /// <summary>No error in the console, none on the server, and nothing was asked of anyone but the server.</summary>
+    public void AssertQuiet(BenchInABrowser bench)
+    {
+        Assert.Empty(Complaints);
+        Assert.Empty(bench.Problems);
+        Assert.NotEmpty(Requests);
+        Assert.All(Requests, address => Assert.Equal(bench.Address.Authority, new Uri(address).Authority));
+    }
 
     public ValueTask DisposeAsync() => new(_context.CloseAsync());
 }
