@@ -160,8 +160,9 @@ public class StudyPageTests(BenchInABrowser bench)
     {
         await using Window window = await bench.OpenStudyAsync();
         IPage page = window.Page;
+        await page.ClickAsync("[data-understood]");
         int hit = bench.Whole.Performance.Hits.Count / 2;
-        await page.Locator($"svg.rows .stroke[data-hit='{hit}'] .reach").HoverAsync();
+        await page.Locator($"svg.rows .stroke[data-hit='{hit}'] .dot").HoverAsync();
         await Assertions.Expect(page.Locator($"[data-chart] .pointed[data-hit='{hit}']").First).ToBeVisibleAsync();
         await page.Locator("[data-chart] [data-hit='3']").First.HoverAsync(new LocatorHoverOptions { Force = true });
         await Assertions.Expect(page.Locator("svg.rows .pointed[data-hit='3']")).ToHaveCountAsync(1);
