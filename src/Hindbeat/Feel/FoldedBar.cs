@@ -22,27 +22,27 @@ public sealed record FoldedPlace(
 }
 
 /// <summary>
-/// All bars of a passage laid on one: where in the bar does each piece really fall? Means are plain
-/// averages; intervals are the 2.5th and 97.5th percentile of the mean over bars drawn with
-/// replacement (Efron &amp; Tibshirani, An Introduction to the Bootstrap, 1993, chapter 13), because strokes of one bar
-/// lean the same way and are not independent.
+/// All bars of a passage laid on one: where in the bar does each piece really fall, against the pulse
+/// itself? Means are plain averages, so that a mean stands in the middle of the dots it is drawn with; their intervals
+/// come from <see cref="BarResampling"/>, as those of every other figure, because strokes of one bar lean the same way
+/// and are not independent.
 /// </summary>
+/// <remarks>
+/// Where it differs from <see cref="FeelReport.Places"/>: those are robust and measured against the
+/// report's reference; these are for drawing on the pulse's own bar.
+/// </remarks>
 /// <param name="Places">By piece, then place in the bar.</param>
 /// <param name="Unwritten">Strokes that fit no written place, with their piece.</param>
 public sealed record FoldedBar(
     Meter Meter, IReadOnlyList<FoldedPlace> Places, IReadOnlyList<(KitPiece Piece, FoldedStroke Stroke)> Unwritten)
 {
-    /// <summary>Resamples behind each interval: the percentiles of 1000 wander by about 3 % of the interval's width.</summary>
-    public const int DefaultResamples = 1000;
-
     /// <summary>Two bars cannot say how much bars differ.</summary>
     public const int FewestBarsForAnInterval = 3;
 
     /// <param name="seed">Of the resampling; the same seed gives the same intervals.</param>
-    public static FoldedBar Fold(Performance performance, int seed, int resamples = DefaultResamples)
+    public static FoldedBar Fold(Performance performance, ulong seed, int resamples = FeelOptions.FewestResamples)
     {
         ArgumentNullException.ThrowIfNull(performance);
-        ArgumentOutOfRangeException.ThrowIfLessThan(resamples, 100);
         Pulse pulse = performance.Pulse;
         var written = new Dictionary<(KitPiece Piece, int Beat, Fraction Within), List<(FoldedStroke Stroke, double LateMs)>>();
         var unwritten = new List<(KitPiece, FoldedStroke)>();
@@ -65,7 +65,6 @@ public sealed record FoldedBar(
             }
         }
 
-        var random = new Random(seed);
         FoldedPlace[] places =
         [
             .. written.OrderBy(pair => pair.Key.Piece).ThenBy(pair => pair.Key.Beat).ThenBy(pair => pair.Key.Within).Select(pair => new FoldedPlace(
@@ -73,45 +72,24 @@ public sealed record FoldedBar(
                 pair.Key.Beat,
                 pair.Key.Within,
                 [.. pair.Value.Select(entry => entry.Stroke)],
-                MeanOverBars([.. pair.Value.Select(entry => (entry.Stroke.Bar, entry.Stroke.Beats))], random, resamples),
-                MeanOverBars([.. pair.Value.Select(entry => (entry.Stroke.Bar, entry.LateMs))], random, resamples))),
+                MeanOverBars([.. pair.Value.Select(entry => (entry.Stroke.Bar, entry.Stroke.Beats))], seed, resamples),
+                MeanOverBars([.. pair.Value.Select(entry => (entry.Stroke.Bar, entry.LateMs))], seed, resamples))),
         ];
         return new FoldedBar(performance.Meter, places, unwritten);
     }
 
     private static double BarStart(Pulse pulse, int bar) => pulse.BeatsFromFirst(new BarPosition(bar, 1, Fraction.Zero)).ToDouble();
 
-    private static Estimate? MeanOverBars((int Bar, double Value)[] strokes, Random random, int resamples)
+    private static Estimate? MeanOverBars((int Bar, double Value)[] strokes, ulong seed, int resamples)
     {
         // Bars, not strokes, are drawn: a flam puts two strokes of one piece at one place of one bar.
-        double[][] bars = [.. strokes.GroupBy(stroke => stroke.Bar).Select(bar => bar.Select(stroke => stroke.Value).ToArray())];
+        (int Count, double Sum)[] bars = [.. strokes.GroupBy(stroke => stroke.Bar).Select(bar => (bar.Count(), bar.Sum(stroke => stroke.Value)))];
         if (bars.Length < FewestBarsForAnInterval)
             return null;
-        var means = new double[resamples];
-        for (int r = 0; r < resamples; r++)
-        {
-            double sum = 0;
-            int count = 0;
-            for (int b = 0; b < bars.Length; b++)
-            {
-                foreach (double value in bars[random.Next(bars.Length)])
-                {
-                    sum += value;
-                    count++;
-                }
-            }
-
-            means[r] = sum / count;
-        }
-
-        Array.Sort(means);
-        return new Estimate(strokes.Average(stroke => stroke.Value), Percentile(means, 0.025), Percentile(means, 0.975));
-    }
-
-    private static double Percentile(double[] sorted, double share)
-    {
-        double place = share * (sorted.Length - 1);
-        int below = (int)place;
-        return below + 1 < sorted.Length ? sorted[below] + ((place - below) * (sorted[below + 1] - sorted[below])) : sorted[below];
+        int count = bars.Sum(bar => bar.Count);
+        double sum = bars.Sum(bar => bar.Sum);
+        return new BarResampling(bars.Length, resamples, seed).Interval(
+            without => without < 0 ? sum / count : (sum - bars[without].Sum) / (count - bars[without].Count),
+            [.. bars.Select(bar => (double)bar.Count)]);
     }
 }
