@@ -1,0 +1,112 @@
+using Hindbeat.Listening;
+
+namespace Hindbeat.Pulses;
+
+/// <summary>
+/// The paths that readings are made of: the strongest periods of the passage, each followed through it and smoothed.
+/// A path may turn out to be the beat, half of it, a third, or three quarters; readings try all of these.
+/// </summary>
+internal static class BasePaths
+{
+    /// <summary>Base periods, seconds: 240 to 60 a minute; slower and faster beats are multiples and parts of these.</summary>
+    private const double ShortestPeriod = 0.25;
+
+    private const double LongestPeriod = 1.0;
+
+    private const int MostPaths = 4;
+
+    /// <summary>Strokes this far from a beat or half beat, as a share of the beat, do not pull on it while paths are made.</summary>
+    private const double Near = 0.12;
+
+    /// <summary>λ of the first smoothing: waves longer than about 12 beats stay.</summary>
+    private const double FirstLambda = 13;
+
+    public static IReadOnlyList<BasePath> Find(StrokeTrain strokes, OnsetStrength? strength, double? beatSeconds)
+    {
+        Periodicity whole = Periodicity.Of(strokes);
+        double shortest = ShortestPeriod;
+        double longest = LongestPeriod;
+        List<double> periods = [];
+        if (beatSeconds is { } given)
+        {
+            // The typed tempo is the beat itself; a slow one is followed at its half.
+            double period = given > LongestPeriod ? given / 2 : given;
+            shortest = period * 0.92;
+            longest = period * 1.08;
+            periods.AddRange(whole.Strongest(shortest, longest, 1));
+            if (periods.Count == 0)
+                periods.Add(period);
+        }
+        else
+        {
+            periods.AddRange(whole.Strongest(shortest, longest, MostPaths));
+        }
+
+        Periodicity[] windows = LocalTempo.Windows(strokes);
+        List<BasePath> paths = [];
+        foreach (double period in periods)
+        {
+            LocalTempo tempo = LocalTempo.Follow(strokes, windows, period);
+            paths.Add(Smooth(strokes, BeatPath.Find(strokes, strength, tempo)));
+        }
+
+        return paths;
+    }
+
+    /// <summary>Smooths the path by the strokes on its beats and half beats; the half beats may lie late or early as a whole (swing).</summary>
+    private static BasePath Smooth(StrokeTrain strokes, double[] beats)
+    {
+        double[] places = new double[strokes.Count];
+        double[] targets = new double[strokes.Count];
+        double[] times = new double[strokes.Count];
+        double[] weights = new double[strokes.Count];
+        bool[] onHalf = new bool[strokes.Count];
+        for (int round = 0; round < 3; round++)
+        {
+            Place(strokes, beats, places);
+            double halfOffset = 0;
+            double halfWeight = 1e-9;
+            for (int i = 0; i < strokes.Count; i++)
+            {
+                double halves = Math.Round(places[i] * 2);
+                double deviation = places[i] - (halves / 2);
+                onHalf[i] = (long)halves % 2 != 0;
+                targets[i] = Math.Clamp(halves / 2, 0, beats.Length - 1);
+                weights[i] = Math.Abs(deviation) < Near ? strokes.Weights[i] * (onHalf[i] ? 0.4 : 1) : 0;
+                times[i] = strokes.Times[i];
+                if (onHalf[i])
+                {
+                    halfOffset += weights[i] * (strokes.Times[i] - Time(beats, halves / 2));
+                    halfWeight += weights[i];
+                }
+            }
+
+            for (int i = 0; i < strokes.Count; i++)
+            {
+                if (onHalf[i])
+                    times[i] -= halfOffset / halfWeight;
+            }
+
+            // A weak pull to the old path keeps beats that have no stroke near them in order.
+            double[] allPlaces = [.. targets, .. Enumerable.Range(0, beats.Length).Select(k => (double)k)];
+            double[] allTimes = [.. times, .. beats];
+            double[] allWeights = [.. weights, .. Enumerable.Repeat(0.05, beats.Length)];
+            beats = SmoothCurve.Fit(allPlaces, allTimes, allWeights, beats.Length, FirstLambda).Beats;
+        }
+
+        Place(strokes, beats, places);
+        return new BasePath(beats, places);
+    }
+
+    private static void Place(StrokeTrain strokes, double[] beats, double[] places)
+    {
+        for (int i = 0; i < strokes.Count; i++)
+            places[i] = BasePath.PlaceAt(beats, strokes.Times[i]);
+    }
+
+    private static double Time(double[] beats, double place)
+    {
+        int left = Math.Clamp((int)Math.Floor(place), 0, beats.Length - 2);
+        return beats[left] + ((place - left) * (beats[left + 1] - beats[left]));
+    }
+}

@@ -1,0 +1,149 @@
+using Hindbeat.Performances;
+using Hindbeat.Units;
+
+namespace Hindbeat.Pulses;
+
+/// <summary>A passage written down.</summary>
+/// <param name="Hits">Sorted by time.</param>
+/// <param name="Places">Beats from the pulse's first beat, exact; one a hit.</param>
+/// <param name="Beats">Seconds.</param>
+internal sealed record Written(Hit[] Hits, Fraction[] Places, double[] Beats, SwingShape Swing, IReadOnlyList<Doubt> Doubts);
+
+/// <summary>
+/// Decides places and tempo curve in turns: places need the curve, the curve needs places and what swing and lay-back
+/// add to them.
+/// </summary>
+internal static class PassageWriter
+{
+    private const int Rounds = 3;
+
+    /// <summary>A stroke further than this from its place, in seconds, lies off the grid.</summary>
+    private const double FarOff = 0.045;
+
+    private const double ManyOff = 0.08;
+
+    public static Written Write(Hit[] hits, StrokeTrain strokes, double[] beats, bool compound)
+    {
+        int[] main = GraceStrokes.MainStrokeOf(hits, MeanBeat(beats));
+        double[] layBack = new double[StrokeTrain.Voices];
+        WrittenPlaces places = Place(strokes, main, beats, layBack, compound);
+        for (int round = 0; round < Rounds; round++)
+        {
+            (int[] classes, bool[] isReference) = Classes(strokes, main, places.Places);
+            (beats, _) = TempoCurve.Fit(strokes.Times, places.Places, strokes.Weights, classes, isReference, beats.Length);
+            layBack = LayBack(strokes, main, beats, places);
+            places = Place(strokes, main, beats, layBack, compound);
+        }
+
+        return Finish(hits, strokes, main, beats, places);
+    }
+
+    public static Written WriteOn(Hit[] hits, StrokeTrain strokes, Pulse pulse)
+    {
+        double[] beats = [.. pulse.Beats.Select(beat => beat.Time.TotalSeconds)];
+        // Strokes outside the pulse are written on its even continuation.
+        int before = Math.Max(0, -(int)Math.Floor(pulse.BeatsAt(hits[0].Time) + 0.12));
+        int after = Math.Max(0, (int)Math.Floor(pulse.BeatsAt(hits[^1].Time)) + 2 - beats.Length);
+        double[] wide = [.. Enumerable.Range(-before, before + beats.Length + after).Select(k => pulse.TimeAt((double)k).TotalSeconds)];
+        int[] main = GraceStrokes.MainStrokeOf(hits, MeanBeat(wide));
+        double[] layBack = new double[StrokeTrain.Voices];
+        WrittenPlaces places = Place(strokes, main, wide, layBack, pulse.Meter.IsCompound);
+        layBack = LayBack(strokes, main, wide, places);
+        places = Place(strokes, main, wide, layBack, pulse.Meter.IsCompound);
+        Written written = Finish(hits, strokes, main, wide, places);
+        return written with { Places = [.. written.Places.Select(place => place - new Fraction(before))], Beats = beats };
+    }
+
+    private static Written Finish(Hit[] hits, StrokeTrain strokes, int[] main, double[] beats, WrittenPlaces places)
+    {
+        Fraction[] final = [.. places.Places.Select((_, i) => places.Places[main[i]])];
+        int off = 0;
+        for (int i = 0; i < hits.Length; i++)
+        {
+            if (main[i] == i && Math.Abs(strokes.Times[i] - TimeAt(beats, Sounding(places, i))) > FarOff)
+                off++;
+        }
+
+        double share = (double)off / hits.Length;
+        List<Doubt> doubts = [];
+        if (share > ManyOff)
+            doubts.Add(new HitsOffTheGrid(off, share));
+        return new Written(hits, final, beats, places.Swing, doubts);
+    }
+
+    private static WrittenPlaces Place(StrokeTrain strokes, int[] main, double[] beats, double[] layBack, bool compound)
+    {
+        double[] played = new double[strokes.Count];
+        bool[] graces = new bool[strokes.Count];
+        for (int i = 0; i < played.Length; i++)
+        {
+            played[i] = BasePath.PlaceAt(beats, strokes.Times[i] - layBack[(int)strokes.VoiceOf[i]]);
+            graces[i] = main[i] != i;
+        }
+
+        return WrittenPlaces.Decide(played, graces, beats.Length - 1, MeanBeat(beats), compound);
+    }
+
+    /// <summary>Each voice's median deviation, at most 30 ms and believed with its strokes, so that a kick behind is not written a 32nd late.</summary>
+    private static double[] LayBack(StrokeTrain strokes, int[] main, double[] beats, WrittenPlaces places)
+    {
+        List<double>[] deviations = [.. Enumerable.Range(0, StrokeTrain.Voices).Select(_ => new List<double>())];
+        for (int i = 0; i < strokes.Count; i++)
+        {
+            if (main[i] == i)
+                deviations[(int)strokes.VoiceOf[i]].Add(strokes.Times[i] - TimeAt(beats, Sounding(places, i)));
+        }
+
+        return [.. deviations.Select(list =>
+        {
+            if (list.Count == 0)
+                return 0;
+            list.Sort();
+            double believed = list.Count / (list.Count + 4.0);
+            return Math.Clamp(list[list.Count / 2], -0.03, 0.03) * believed;
+        })];
+    }
+
+    /// <summary>Where a stroke's written place sounds, in beats, with the passage's swing.</summary>
+    private static double Sounding(WrittenPlaces places, int stroke)
+    {
+        Fraction place = places.Places[stroke];
+        long beat = place.Floor();
+        Fraction within = place - new Fraction(beat);
+        BeatGrid grid = places.GridOfBeat[Math.Clamp((int)beat, 0, places.GridOfBeat.Length - 1)];
+        int index = Array.IndexOf(grid.Written, within);
+        return beat + (index >= 0 ? grid.SoundingAt(index, places.Swing) : within.ToDouble());
+    }
+
+    /// <summary>A class a voice and place within the beat. The reference is the time-keeping hand on the beat, or every voice on it when no hand keeps time.</summary>
+    private static (int[] Classes, bool[] IsReference) Classes(StrokeTrain strokes, int[] main, Fraction[] places)
+    {
+        Dictionary<(int Voice, Fraction Within), int> known = [];
+        int[] classes = new int[strokes.Count];
+        for (int i = 0; i < classes.Length; i++)
+        {
+            // A voice, not a piece: loud and soft strokes of one hand may lie apart, but are one limb.
+            int voice = strokes.VoiceOf[i] switch { Voice.SoftTime => (int)Voice.LoudTime, Voice.GhostSnare => (int)Voice.Backbeat, _ => (int)strokes.VoiceOf[i] };
+            Fraction within = places[i] - new Fraction(places[i].Floor());
+            if (main[i] != i)
+                classes[i] = -1;
+            else if (!known.TryGetValue((voice, within), out classes[i]))
+                known[(voice, within)] = classes[i] = known.Count;
+        }
+
+        int timeStrokes = classes.Where((c, i) => c >= 0 && strokes.VoiceOf[i] is Voice.LoudTime or Voice.SoftTime && places[i].Denominator == 1).Count();
+        bool handKeepsTime = timeStrokes >= Math.Max(4, 0.2 * strokes.Count / 4);
+        bool[] isReference = new bool[known.Count];
+        foreach (((int voice, Fraction within), int c) in known)
+            isReference[c] = within == 0 && (!handKeepsTime || voice == (int)Voice.LoudTime);
+        return (classes, isReference);
+    }
+
+    private static double MeanBeat(double[] beats) => (beats[^1] - beats[0]) / (beats.Length - 1);
+
+    private static double TimeAt(double[] beats, double place)
+    {
+        int left = Math.Clamp((int)Math.Floor(place), 0, beats.Length - 2);
+        return beats[left] + ((place - left) * (beats[left + 1] - beats[left]));
+    }
+}

@@ -1,0 +1,59 @@
+namespace Hindbeat.Pulses;
+
+/// <summary>All ways to count a passage that are worth comparing, each scored, best first.</summary>
+internal static class Readings
+{
+    /// <summary>Counted beats as multiples of a base path's beat.</summary>
+    private static readonly double[] Multiples = [1.0 / 3, 0.5, 2.0 / 3, 1, 4.0 / 3, 1.5, 2, 3, 4];
+
+    private const double SlowestBpm = 38;
+    private const double FastestBpm = 300;
+
+    /// <summary>Of readings that share path, multiple and meter, only this many bar phases are kept.</summary>
+    private const int KeptPhases = 6;
+
+    public static IReadOnlyList<Reading> Score(StrokeTrain strokes, IReadOnlyList<BasePath> paths, PulseOptions options)
+    {
+        List<Reading> all = [];
+        foreach (BasePath path in paths)
+        {
+            foreach (double beat in Multiples)
+            {
+                double seconds = path.MeanBeat * beat;
+                double bpm = 60 / seconds;
+                if (options.Tempo is { } tempo ? Math.Abs(Math.Log(bpm / tempo.Value)) > 0.08 : bpm is < SlowestBpm or > FastestBpm)
+                    continue;
+                foreach (BarProfiles profiles in options.Meter is { } meter ? [BarProfiles.For(meter)] : BarProfiles.Compared)
+                {
+                    all.AddRange(Phases(strokes, path, beat, seconds, profiles, options));
+                }
+            }
+        }
+
+        return [.. all.OrderByDescending(reading => reading.Score)];
+    }
+
+    private static IEnumerable<Reading> Phases(StrokeTrain strokes, BasePath path, double beat, double seconds, BarProfiles profiles, PulseOptions options)
+    {
+        ProfileScore score = new(profiles);
+        double prior = MeterPrior.LogOf(profiles.Meter, 60 / seconds);
+        double step = Math.Min(beat, 1) / 2;
+        int phases = (int)Math.Round(profiles.Meter.BeatsPerBar * beat / step);
+        List<Reading> readings = [];
+        for (int phase = 0; phase < phases; phase++)
+        {
+            double downbeat = phase * step;
+            if (options.BarOne is { } barOne)
+            {
+                double bars = (path.PlaceAt(barOne.TotalSeconds) - downbeat) / (beat * profiles.Meter.BeatsPerBar);
+                if (Math.Abs(bars - Math.Round(bars)) * profiles.Meter.BeatsPerBar * beat > 0.3 * step / 0.5)
+                    continue;
+            }
+
+            BarCounts counts = BarCounts.Of(strokes, path.Places, beat, downbeat, profiles.Meter.BeatsPerBar, seconds);
+            readings.Add(new Reading(path, beat, downbeat, profiles.Meter, 60 / seconds, score.Of(counts) + counts.TimingLog + prior));
+        }
+
+        return readings.OrderByDescending(reading => reading.Score).Take(KeptPhases);
+    }
+}

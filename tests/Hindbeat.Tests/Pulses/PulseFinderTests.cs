@@ -1,0 +1,65 @@
+using Hindbeat.Performances;
+using Hindbeat.Pulses;
+using Hindbeat.Units;
+
+namespace Hindbeat.Tests.Pulses;
+
+public class PulseFinderTests
+{
+    private static PulseResult Find(IReadOnlyList<Hit> hits, PulseOptions? options = null) => PulseFinder.Find(hits, null, options ?? new PulseOptions());
+
+    [Theory]
+    [InlineData(72)]
+    [InlineData(96)]
+    [InlineData(120)]
+    public void A_steady_rock_beat_is_counted_as_played(double bpm)
+    {
+        Performance found = Find(Grooves.Steady(Grooves.Rock, 8, bpm)).Performance;
+        Assert.Equal(Meter.FourFour, found.Meter);
+        Assert.Equal(bpm, found.Pulse.MeanTempo.Value, 1);
+        Beat one = found.Pulse.Beats.First(beat => beat.Bar == 1 && beat.Number == 1);
+        Assert.Equal(0.5, one.Time.TotalSeconds, 3);
+        Assert.All(found.PlacedHits(), placed => Assert.InRange(placed.Deviation.Milliseconds, -1, 1));
+    }
+
+    [Fact]
+    public void Sixteenths_are_written_as_sixteenths()
+    {
+        Performance found = Find(Grooves.Steady(Grooves.Sixteenths, 8, 92)).Performance;
+        Assert.Contains(found.Hits, hit => hit.Position == new BarPosition(1, 1, new Fraction(3, 4)) && hit.Piece == KitPiece.Kick);
+        Assert.Contains(found.Hits, hit => hit.Position == new BarPosition(8, 3, new Fraction(1, 4)) && hit.Piece == KitPiece.Snare);
+    }
+
+    [Fact]
+    public void A_given_bar_one_is_kept()
+    {
+        List<Hit> hits = Grooves.Steady(Grooves.Rock, 8, 100);
+        PulseOptions options = new() { BarOne = AudioTime.FromSeconds(0.5 + (2 * 0.6)) };
+        Beat one = Find(hits, options).Performance.Pulse.Beats.First(beat => beat.Bar == 1 && beat.Number == 1);
+        Assert.Equal(1.7, one.Time.TotalSeconds, 2);
+    }
+
+    [Fact]
+    public void A_given_tempo_is_kept()
+    {
+        Performance found = Find(Grooves.Steady(Grooves.Rock, 8, 100), new PulseOptions { Tempo = Bpm.Of(50) }).Performance;
+        Assert.Equal(50, found.Pulse.MeanTempo.Value, 1);
+    }
+
+    [Fact]
+    public void Too_little_to_count_is_refused_in_one_line()
+    {
+        Assert.Contains("only one stroke", Assert.Throws<InputException>(() => Find([Grooves.Of(1, KitPiece.Kick)])).Message, StringComparison.Ordinal);
+        Assert.Throws<InputException>(() => Find([]));
+        Assert.Throws<InputException>(() => Find([Grooves.Of(1, KitPiece.Kick), Grooves.Of(1.1, KitPiece.Snare), Grooves.Of(1.2, KitPiece.Kick), Grooves.Of(1.3, KitPiece.Snare)]));
+    }
+
+    [Fact]
+    public void Strokes_placed_on_a_given_pulse_leave_it_as_it_is()
+    {
+        Pulse pulse = Pulse.Steady(Meter.FourFour, Bpm.Of(92), AudioTime.FromSeconds(0.5), 33);
+        Performance placed = PulseFinder.PlaceOn(pulse, Grooves.Steady(Grooves.Sixteenths, 8, 92)).Performance;
+        Assert.Same(pulse, placed.Pulse);
+        Assert.All(placed.PlacedHits(), hit => Assert.InRange(hit.Deviation.Milliseconds, -0.01, 0.01));
+    }
+}
