@@ -1,0 +1,59 @@
+using Hindbeat.Performances;
+
+namespace Hindbeat.Rebuilding;
+
+/// <summary>
+/// Chooses what sounds for each stroke: the layer nearest in loudness, brought to exactly the velocity's
+/// loudness by its gain. A piece never sounds the same sample at the same gain twice running: the
+/// neighbouring layers take turns, and each stroke varies by at most ±<see cref="VariationDb"/>.
+/// </summary>
+/// <remarks>
+/// The choice hangs on the seed and the stroke's number alone, so two versions of a passage that differ
+/// in timing only are played with the very same sounds.
+/// </remarks>
+internal sealed class StrokeChooser(Kit kit, ulong seed)
+{
+    /// <summary>Under what an ear tells between two strokes, enough that no two are copies (our choice, no source).</summary>
+    public const double VariationDb = 0.2;
+
+    /// <summary>A layer further off than this sounds played differently; it is not used for variety alone.</summary>
+    private const double FurthestNeighbourDb = 7;
+
+    /// <summary>How often the nearest layer is taken when it was not the last one played.</summary>
+    private const double NearestShare = 0.7;
+
+    private readonly Dictionary<KitPiece, KitSample> _last = [];
+
+    /// <param name="number">The stroke's number in its plan, from 0.</param>
+    /// <param name="velocity">In (0, 127].</param>
+    public KitStroke Choose(int number, KitPiece piece, double velocity)
+    {
+        var dice = new SplitMix64(seed + ((ulong)number * 0xD1342543DE82EF95));
+        double byChance = dice.Uniform();
+        double variation = VariationDb * ((2 * dice.Uniform()) - 1);
+        double target = kit.LoudnessDb(piece, velocity);
+        IReadOnlyList<KitSample> strokes = kit.StrokesOf(piece);
+        KitSample? last = _last.GetValueOrDefault(strokes[0].Piece);
+        KitSample? first = NearestTo(target, strokes, last, null);
+        KitSample? second = NearestTo(target, strokes, last, first);
+        KitSample chosen = first is null || (Distance(first, target) > FurthestNeighbourDb && last is not null && Distance(last, target) < Distance(first, target))
+            ? last!
+            : byChance < NearestShare || second is null || Distance(second, target) > FurthestNeighbourDb ? first : second;
+        _last[strokes[0].Piece] = chosen;
+        return new KitStroke(chosen, (float)Math.Pow(10, (target - chosen.LoudnessDb + variation) / 20));
+    }
+
+    private static KitSample? NearestTo(double target, IReadOnlyList<KitSample> strokes, KitSample? not, KitSample? nor)
+    {
+        KitSample? best = null;
+        for (int i = 0; i < strokes.Count; i++)
+        {
+            if (strokes[i] != not && strokes[i] != nor && (best is null || Distance(strokes[i], target) < Distance(best, target)))
+                best = strokes[i];
+        }
+
+        return best;
+    }
+
+    private static double Distance(KitSample sample, double target) => Math.Abs(sample.LoudnessDb - target);
+}
