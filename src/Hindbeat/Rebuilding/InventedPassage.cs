@@ -37,7 +37,7 @@ public sealed record InventedPassage(string Name, string Player, Performance Per
         (KitPiece.HatOpen, 0, 2.5,
             "---------------- --------------x- ---------------- --------------x- ---------------- --------------x- ---------------- ----------------"),
         (KitPiece.Snare, 6, 3.5,
-            "----X----g--X--- ----X--g-g--X--g -----g--X-g-X--- ----X--g-g--X--g ----X----g--X--- ----X--g-g--X--g ----X----g--X--g ----X--g-g--xxg-"),
+            "----X----g--X--- ----X--g-g--X--g -----g--X-g-X--- ----X--g-g--X--g ----X----g--X--- ----X--g-g--X--g ----X----g--X--g ----X--g-g--xx--"),
         (KitPiece.Kick, 18, 3.5,
             "X-----x---x----- X--x------x----- X-----x---xx---- X--x--x---x----- X-----x---x--x-- X--x------x----- X-----x---xx---- X--x--x---x-----"),
         (KitPiece.TomHigh, 6, 3.5,

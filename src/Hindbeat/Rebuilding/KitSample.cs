@@ -24,11 +24,11 @@ public sealed class KitSample
     private readonly float[] _padded;
 
     /// <param name="layer">1 = softest.</param>
-    /// <param name="onset">Physical onset, fractional zero-based sample; may lie up to one sample before the first.</param>
+    /// <param name="onset">Physical onset, fractional zero-based sample; may lie just before the first.</param>
     public KitSample(KitPiece piece, int layer, ReadOnlySpan<float> samples, int sampleRate, double onset, SampleOrigin origin = SampleOrigin.Recorded)
     {
         ArgumentOutOfRangeException.ThrowIfLessThan(samples.Length, 1);
-        if (!(onset > -1 && onset < samples.Length))
+        if (!(onset > -Margin && onset < samples.Length))
             throw new ArgumentOutOfRangeException(nameof(onset), onset, "A stroke's onset must lie inside its samples.");
         Piece = piece;
         Layer = layer;
