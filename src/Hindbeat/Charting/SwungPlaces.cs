@@ -1,0 +1,33 @@
+using Hindbeat.Feel;
+using Hindbeat.Performances;
+using Hindbeat.Units;
+
+namespace Hindbeat.Charting;
+
+/// <summary>
+/// Writes a swung passage straight: a pair that a pulse placed as long and short of a triplet (0 and 2/3)
+/// becomes two equal notes (0 and 1/2). A pair in which the middle triplet (1/3) is struck as well is a
+/// real triplet and is left alone.
+/// </summary>
+internal static class SwungPlaces
+{
+    private static readonly Fraction Short = new(2, 3);
+
+    public static List<Placed> WriteStraight(Meter meter, SwingLevel level, IReadOnlyList<Placed> strokes)
+    {
+        Fraction pair = level == SwingLevel.Eighth ? new Fraction(1, 4) : new Fraction(1, 8);
+        if (meter.BeatLength < pair)
+            return [.. strokes];
+        var result = new List<Placed>(strokes.Count);
+        foreach (var together in strokes.GroupBy(stroke => (stroke.Bar, Pair: (stroke.At / pair).Floor())))
+        {
+            Fraction start = pair * new Fraction(together.Key.Pair);
+            bool isSwungPair = together.All(stroke => stroke.At == start || stroke.At == start + (pair * Short));
+            result.AddRange(together.Select(stroke => isSwungPair && stroke.At != start
+                ? stroke with { At = start + (pair / 2) }
+                : stroke));
+        }
+
+        return result;
+    }
+}

@@ -1,0 +1,119 @@
+using System.Globalization;
+using Hindbeat.Performances;
+using Hindbeat.Units;
+
+namespace Hindbeat.Charting;
+
+/// <summary>Draws one line of bars: staff, clef, signature, bars, bar lines and what stands above them.</summary>
+internal static class SystemEngraver
+{
+    public const double ClefX = 0.7;
+
+    private const double AfterClef = 0.9;
+    private const double AfterSignature = 0.3;
+
+    /// <summary>Room that clef (and signature) take at the start of a line.</summary>
+    public static double HeaderWidth(Meter meter, bool withSignature)
+    {
+        double clef = ClefX + MusicFont.Bounds(Smufl.PercussionClef).Right;
+        return withSignature ? clef + AfterClef + SignatureWidth(meter) + AfterSignature : clef;
+    }
+
+    /// <summary>Final bar line: what it takes beyond a plain one.</summary>
+    public const double FinalBarlineWidth = StaffLook.BarlineGap + StaffLook.ThickBarline;
+
+    /// <param name="bars">The bars of this line.</param>
+    /// <param name="width">Length of the staff in spaces.</param>
+    /// <param name="stretch">Factor on all springs.</param>
+    public static SystemInk Engrave(
+        Chart chart, IReadOnlyList<BarLayout> bars, double width, double stretch, bool first, bool last, HashSet<int> closing)
+    {
+        var ink = new SystemInk();
+        double x = HeaderWidth(chart.Meter, first);
+        double end = last
+            ? x + bars.Sum(bar => bar.Width(stretch)) + FinalBarlineWidth
+            : width;
+        for (int line = -2; line <= 2; line++)
+            ink.Line(InkRole.Staff, 0, line, end, line, StaffLook.StaffLine);
+        ink.Glyph(InkRole.Text, Smufl.PercussionClef, ClefX, 0);
+        if (first)
+            DrawSignature(ink, chart.Meter, ClefX + MusicFont.Bounds(Smufl.PercussionClef).Right + AfterClef);
+
+        var voices = new List<VoiceEngraver>();
+        for (int i = 0; i < bars.Count; i++)
+        {
+            BarLayout bar = bars[i];
+            double barWidth = bar.Width(stretch);
+            voices.AddRange(DrawBar(ink, bar, x, barWidth, stretch));
+            x += barWidth;
+            if (last && i == bars.Count - 1)
+                DrawFinalBarline(ink, x);
+            else
+                ink.Line(InkRole.Staff, x - (StaffLook.ThinBarline / 2), -2 - (StaffLook.StaffLine / 2), x - (StaffLook.ThinBarline / 2), 2 + (StaffLook.StaffLine / 2), StaffLook.ThinBarline);
+        }
+
+        foreach (VoiceEngraver voice in voices)
+            MarkEngraver.Draw(ink, voice, closing);
+        if (!first)
+            DrawBarNumber(ink, bars[0].Bar.Number);
+        else
+            DirectionEngraver.Draw(ink, chart, ClefX);
+        return ink;
+    }
+
+    private static VoiceEngraver[] DrawBar(SystemInk ink, BarLayout layout, double left, double width, double stretch)
+    {
+        double[] origins = layout.Origins(stretch);
+        var at = new Dictionary<Fraction, double>(origins.Length);
+        for (int i = 0; i < origins.Length; i++)
+            at.Add(layout.Columns[i].At, left + origins[i]);
+        if (layout.Columns.Count == 0)
+            RestEngraver.DrawWholeBar(ink, left, left + width);
+        VoiceEngraver[] voices =
+        [
+            new(ink, layout, hands: true, happening => at[happening.At]),
+            new(ink, layout, hands: false, happening => at[happening.At]),
+        ];
+        foreach (VoiceEngraver voice in voices)
+            voice.Draw();
+        return voices;
+    }
+
+    private static void DrawFinalBarline(SystemInk ink, double x)
+    {
+        double half = 2 + (StaffLook.StaffLine / 2);
+        double thin = x - (StaffLook.ThinBarline / 2);
+        double thick = x + StaffLook.BarlineGap + (StaffLook.ThickBarline / 2);
+        ink.Line(InkRole.Staff, thin, -half, thin, half, StaffLook.ThinBarline);
+        ink.Line(InkRole.Staff, thick, -half, thick, half, StaffLook.ThickBarline);
+    }
+
+    private static double SignatureWidth(Meter meter) => Math.Max(DigitsWidth(meter.Numerator), DigitsWidth(meter.Denominator));
+
+    private static double DigitsWidth(int number) =>
+        Digits(number).Sum(digit => MusicFont.Bounds(digit).Right);
+
+    private static IEnumerable<int> Digits(int number) =>
+        number.ToString(CultureInfo.InvariantCulture).Select(digit => Smufl.TimeDigitZero + (digit - '0'));
+
+    private static void DrawSignature(SystemInk ink, Meter meter, double x)
+    {
+        double width = SignatureWidth(meter);
+        foreach ((int number, double y) in new[] { (meter.Numerator, -1.0), (meter.Denominator, 1.0) })
+        {
+            double at = x + ((width - DigitsWidth(number)) / 2);
+            foreach (int digit in Digits(number))
+            {
+                ink.Glyph(InkRole.Text, digit, at, y);
+                at += MusicFont.Bounds(digit).Right;
+            }
+        }
+    }
+
+    private static void DrawBarNumber(SystemInk ink, int number)
+    {
+        string text = number.ToString(CultureInfo.InvariantCulture);
+        double y = ink.Skyline.Top(0, TextFont.Width(text, TextCut.Italic) * 1.7, -2.2) - 0.5;
+        ink.Text(InkRole.Text, text, TextCut.Italic, 0, y, 1.7);
+    }
+}
