@@ -25,11 +25,12 @@ internal static class StrokePlaces
         if (places.All(place => IsPowerOfTwo(place.Denominator) && place.Denominator <= FinestStraight))
             return ([.. places], false);
         int finest = group.Length < new Fraction(1, 8) ? FinestTupletOfA16th : FinestTuplet;
-        long common = 1;
+        bool straight = places.All(place => IsPowerOfTwo(place.Denominator));
+        long common = straight ? long.MaxValue : 1; // Straight, but finer than a 256th.
         foreach (Fraction place in places)
         {
             long denominator = ((place - group.Start) / group.Length).Denominator;
-            common = denominator > finest ? long.MaxValue : LeastCommonMultiple(common, denominator);
+            common = common > finest || denominator > finest ? long.MaxValue : LeastCommonMultiple(common, denominator);
             if (common > finest)
                 return ([.. places.Select(exact => Rounded(group, exact, finest))], true);
         }

@@ -74,7 +74,8 @@ internal sealed class VoiceWriter
         Fraction part = length / parts;
         List<PlacedStroke>[] byPart = [.. Enumerable.Range(0, parts).Select(i => Inside(strokes, start + (part * i), part))];
         if (Enumerable.Range(0, parts).All(i => byPart[i].Count == 0 || byPart[i][0].At == start + (part * i))
-            && (part >= new Fraction(1, 4) || byPart.Any(inside => inside.All(stroke => IsBinary(stroke.At)))))
+            && (part >= new Fraction(1, 4) || byPart.Any(inside => inside.All(stroke => IsBinary(stroke.At))))
+            && Enumerable.Range(0, parts).All(i => TupletUnit(start + (part * i), part, byPart[i]).Unit is not null))
         {
             for (int i = 0; i < parts; i++)
                 WriteGroup(start + (part * i), part, byPart[i]);
@@ -86,19 +87,24 @@ internal sealed class VoiceWriter
 
     private void WriteTuplet(Fraction start, Fraction length, List<PlacedStroke> strokes)
     {
+        (int actual, int normal, NoteValue? unit) = TupletUnit(start, length, strokes);
+        if (unit is null)
+            throw new InvalidOperationException($"{actual} strokes in {length} of a whole note are too short to write; they should have been brought to a writable place.");
+        int first = _events.Count;
+        WriteRun(start, length, strokes, new Fraction(actual, normal), dottedRests: false);
+        _tuplets.Add(new Tuplet(first, _events.Count - 1, actual, normal, unit.Value));
+    }
+
+    /// <summary>The smallest even division that holds every stroke, against the nearest plain one below it; no unit when that is shorter than any note value.</summary>
+    private static (int Actual, int Normal, NoteValue? Unit) TupletUnit(Fraction start, Fraction length, List<PlacedStroke> strokes)
+    {
         long actual = 1;
         foreach (PlacedStroke stroke in strokes)
             actual = LeastCommonMultiple(actual, ((stroke.At - start) / length).Denominator);
-        long normal = length.Numerator % 3 == 0 ? 3 : 1;
+        int normal = length.Numerator % 3 == 0 && actual >= 3 ? 3 : 1;
         while (normal * 2 <= actual)
             normal *= 2;
-        if (normal > actual)
-            normal = 1; // Two notes in the time of a dotted value: "2 in the time of 3" is counted from the units below.
-        NoteValue unit = NoteValue.Exactly(length / (int)normal)
-            ?? throw new InvalidOperationException($"No note value is {length / (int)normal} of a whole note long.");
-        int first = _events.Count;
-        WriteRun(start, length, strokes, new Fraction(actual, normal), dottedRests: false);
-        _tuplets.Add(new Tuplet(first, _events.Count - 1, (int)actual, (int)normal, unit));
+        return ((int)actual, normal, NoteValue.Exactly(length / normal));
     }
 
     /// <param name="stretch">Printed : sounding length; 3/2 in a triplet.</param>
