@@ -1,0 +1,154 @@
+using System.Runtime.InteropServices;
+using Hindbeat.Units;
+using Microsoft.Win32.SafeHandles;
+
+namespace Hindbeat.Sound;
+
+/// <summary>
+/// Gathers the analysis sound. Up to <see cref="LongestInMemory"/> samples stay in memory; a longer sound
+/// moves to a temporary file, which the system deletes when it is closed.
+/// </summary>
+internal sealed class MonoStore : IDisposable
+{
+    /// <summary>10 minutes at 44.1 kHz, 106 MB: longer than any song, far from the 600 MB an hour may take.</summary>
+    public const long LongestInMemory = 600L * MonoSound.AnalysisRate;
+
+    private const int BlockLength = 1 << 20;
+
+    private readonly int _sampleRate;
+    private readonly long _longestInMemory;
+    private readonly List<float[]> _blocks = [];
+    private SafeFileHandle? _file;
+    private long _length;
+    private long _inFile;
+    private bool _handedOver;
+
+    public MonoStore(int sampleRate, long longestInMemory = LongestInMemory)
+    {
+        _sampleRate = sampleRate;
+        _longestInMemory = longestInMemory;
+    }
+
+    public void Append(ReadOnlySpan<float> samples)
+    {
+        while (!samples.IsEmpty)
+        {
+            int within = (int)((_length - _inFile) % BlockLength);
+            int block = (int)((_length - _inFile) / BlockLength);
+            if (block == _blocks.Count)
+                _blocks.Add(new float[BlockLength]);
+            int count = Math.Min(samples.Length, BlockLength - within);
+            samples[..count].CopyTo(_blocks[block].AsSpan(within));
+            samples = samples[count..];
+            _length += count;
+            if (_file is not null ? within + count == BlockLength : _length > _longestInMemory)
+                Spill();
+        }
+    }
+
+    /// <summary>The gathered sound; owns the temporary file from here on.</summary>
+    public MonoSound ToSound()
+    {
+        if (_file is null)
+            return new Blocks(_blocks, _length, _sampleRate);
+        Spill();
+        _handedOver = true;
+        return new InFile(_file, _length, _sampleRate);
+    }
+
+    public void Dispose()
+    {
+        if (!_handedOver)
+            _file?.Dispose();
+    }
+
+    private void Spill()
+    {
+        try
+        {
+            _file ??= OpenTemporary();
+            foreach (float[] block in _blocks)
+            {
+                int count = (int)Math.Min(BlockLength, _length - _inFile);
+                RandomAccess.Write(_file, MemoryMarshal.AsBytes(block.AsSpan(0, count)), _inFile * sizeof(float));
+                _inFile += count;
+            }
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            throw new InputException($"A long recording is kept in the temporary folder {Path.GetTempPath()}, which cannot take it: {e.Message}", e);
+        }
+
+        // One block is enough from now on: it is written each time it is full.
+        if (_blocks.Count > 1)
+            _blocks.RemoveRange(1, _blocks.Count - 1);
+    }
+
+    private static SafeFileHandle OpenTemporary()
+    {
+        string path = Path.Combine(Path.GetTempPath(), $"hindbeat-{Guid.NewGuid():N}.samples");
+        SafeFileHandle handle = File.OpenHandle(path, FileMode.CreateNew, FileAccess.ReadWrite, FileShare.None, FileOptions.DeleteOnClose | FileOptions.RandomAccess);
+        // Where a name may go while the file is open, it goes now: a killed process then leaves nothing behind.
+        if (!OperatingSystem.IsWindows())
+            File.Delete(path);
+        return handle;
+    }
+
+    private sealed class Blocks(List<float[]> blocks, long length, int sampleRate) : MonoSound
+    {
+        public override int SampleRate => sampleRate;
+        public override long Length => length;
+
+        public override void Read(long start, Span<float> destination)
+        {
+            (long from, long to) = Inside(start, destination, length);
+            while (from < to)
+            {
+                int within = (int)(from % BlockLength);
+                int count = (int)Math.Min(BlockLength - within, to - from);
+                blocks[(int)(from / BlockLength)].AsSpan(within, count).CopyTo(destination[(int)(from - start)..]);
+                from += count;
+            }
+        }
+    }
+
+    private sealed class InFile(SafeFileHandle file, long length, int sampleRate) : MonoSound
+    {
+        public override int SampleRate => sampleRate;
+        public override long Length => length;
+
+        public override void Read(long start, Span<float> destination)
+        {
+            (long from, long to) = Inside(start, destination, length);
+            if (to <= from)
+                return;
+            Span<byte> bytes = MemoryMarshal.AsBytes(destination.Slice((int)(from - start), (int)(to - from)));
+            long offset = from * sizeof(float);
+            while (!bytes.IsEmpty)
+            {
+                int got = RandomAccess.Read(file, bytes, offset);
+                if (got == 0)
+                    throw new EndOfStreamException("The temporary file of this sound was cut short by another program.");
+                bytes = bytes[got..];
+                offset += got;
+            }
+        }
+
+        protected override void Dispose(bool disposing)
+        {
+            if (disposing)
+                file.Dispose();
+            base.Dispose(disposing);
+        }
+    }
+
+    /// <summary>The part of the asked-for stretch that exists; silence is written over the rest.</summary>
+    private static (long From, long To) Inside(long start, Span<float> destination, long length)
+    {
+        long from = Math.Max(0, start);
+        long to = Math.Min(length, start + destination.Length);
+        if (to - from < destination.Length)
+            destination.Clear();
+        return (from, to);
+    }
+}
