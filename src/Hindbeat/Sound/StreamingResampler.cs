@@ -72,7 +72,8 @@ internal sealed class StreamingResampler
     public void Finish(Action<ReadOnlySpan<float>> receive)
     {
         long total = ((_inputs * _up) + _down - 1) / _down;
-        Feed(new float[_half + _down], receive, total);
+        // The last output lies before the end of the input, so half a filter of silence completes it.
+        Feed(new float[_half], receive, total);
     }
 
     private void Feed(ReadOnlySpan<float> input, Action<ReadOnlySpan<float>> receive, long total)
@@ -84,7 +85,7 @@ internal sealed class StreamingResampler
             _filled += taken;
             input = input[taken..];
             Produce(receive, total);
-            if (input.IsEmpty)
+            if (input.IsEmpty || _outputs >= total)
                 return;
         }
     }

@@ -47,7 +47,8 @@ public class ResamplerTests
         Assert.Equal(0, first);
         double lastAt = (ones.Length - 1.0) * To / rate;
         int last = Array.LastIndexOf(result, result[^100..].Max());
-        Assert.InRange(last - lastAt, -0.75, 0.75);
+        // The output's last sample may lie up to one of its own samples before the input's last.
+        Assert.InRange(last - lastAt, -1.0, 0.5);
     }
 
     [Theory]
