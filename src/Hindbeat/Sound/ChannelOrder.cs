@@ -1,7 +1,7 @@
 namespace Hindbeat.Sound;
 
 /// <summary>
-/// Vorbis and Opus name surround channels in an order of their own; here all sound has the order of WAV
+/// Opus names surround channels in Vorbis' order; here all sound has the order of WAV
 /// (front left, right, centre, low-frequency, back, side). Source: Vorbis I specification, section 4.3.9.
 /// </summary>
 internal static class ChannelOrder

@@ -81,10 +81,12 @@ internal readonly record struct SoundKind(SoundDecoder Decoder, string Words)
         int body = head.Length > 26 ? 27 + head[26] : head.Length;
         if (Marked(head, body, "OpusHead"u8))
             return new(SoundDecoder.Opus, "Opus");
-        // "\x01vorbis", written in bytes because \x takes as many hex digits as follow.
-        if (Marked(head, body + 1, "vorbis"u8))
-            return new(SoundDecoder.Vorbis, "Ogg Vorbis");
-        return new(SoundDecoder.Ffmpeg, "Ogg");
+        if (!Marked(head, body + 1, "vorbis"u8))
+            return new(SoundDecoder.Ffmpeg, "Ogg");
+        // NVorbis 0.10.5 mixes up the channels of a 5.1 file, so more than two are left to ffmpeg.
+        return head.Length > body + 11 && head[body + 11] > 2
+            ? new(SoundDecoder.Ffmpeg, "surround Ogg Vorbis")
+            : new(SoundDecoder.Vorbis, "Ogg Vorbis");
     }
 
     private static bool Marked(ReadOnlySpan<byte> head, int at, ReadOnlySpan<byte> mark) =>

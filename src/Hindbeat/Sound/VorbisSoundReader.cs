@@ -3,13 +3,12 @@ using NVorbis;
 
 namespace Hindbeat.Sound;
 
-/// <summary>Ogg Vorbis, decoded by NVorbis, which trims to the last page's position itself.</summary>
+/// <summary>Ogg Vorbis of one or two channels, decoded by NVorbis, which trims to the last page's position itself.</summary>
 internal sealed class VorbisSoundReader : DecodedSound
 {
     private readonly Stream _stream;
     private readonly VorbisReader _file;
     private readonly string _name;
-    private readonly int[]? _order;
 
     public VorbisSoundReader(Stream stream, string name)
     {
@@ -27,7 +26,6 @@ internal sealed class VorbisSoundReader : DecodedSound
 
         SoundLimits.CheckRate(_file.SampleRate, name);
         SoundLimits.CheckChannels(_file.Channels, name);
-        _order = ChannelOrder.FromVorbis(_file.Channels);
     }
 
     public override int SampleRate => _file.SampleRate;
@@ -39,9 +37,7 @@ internal sealed class VorbisSoundReader : DecodedSound
     {
         try
         {
-            int got = _file.ReadSamples(interleaved);
-            ChannelOrder.Apply(_order, interleaved[..got]);
-            return got;
+            return _file.ReadSamples(interleaved);
         }
         catch (Exception e) when (e is InvalidDataException or EndOfStreamException or IndexOutOfRangeException or InvalidOperationException)
         {
