@@ -1,3 +1,5 @@
+using System.Numerics.Tensors;
+
 namespace Hindbeat.Feel;
 
 /// <summary>
@@ -14,7 +16,8 @@ namespace Hindbeat.Feel;
 /// </remarks>
 internal sealed class BarResampling
 {
-    private readonly ushort[] _times;
+    // As doubles, one row a draw: a draw is then one dot product.
+    private readonly double[] _times;
     private readonly double[] _draws;
     private readonly double[] _pulls;
     private readonly int _blocks;
@@ -24,7 +27,7 @@ internal sealed class BarResampling
         _blocks = blocks;
         _draws = new double[resamples];
         _pulls = new double[blocks];
-        _times = new ushort[resamples * blocks];
+        _times = new double[resamples * blocks];
         var random = new SteadyRandom(seed);
         for (int r = 0; r < resamples; r++)
         {
@@ -64,14 +67,10 @@ internal sealed class BarResampling
 
         // The jackknife's variance over k bars is (k−1)/k Σ(pull − mean)²; drawing bars gives Σ(pull − mean)².
         double shrink = Math.Sqrt((playing - 1.0) / playing), mean = sum / _blocks;
+        for (int b = 0; b < _blocks; b++)
+            _pulls[b] -= mean;
         for (int r = 0; r < _draws.Length; r++)
-        {
-            ReadOnlySpan<ushort> times = _times.AsSpan(r * _blocks, _blocks);
-            double moved = 0;
-            for (int b = 0; b < times.Length; b++)
-                moved += times[b] * (_pulls[b] - mean);
-            _draws[r] = moved;
-        }
+            _draws[r] = TensorPrimitives.Dot(_times.AsSpan(r * _blocks, _blocks), _pulls);
 
         Array.Sort(_draws);
         double widen = shrink * StudentT.Quantile975(degrees) / StudentT.Normal975;

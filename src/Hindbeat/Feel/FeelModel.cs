@@ -31,6 +31,7 @@ internal sealed class FeelModel
     private readonly double[] _count;
     private readonly double[] _beatLength;
     private readonly int[] _strokes;
+    private readonly double[] _scale;
 
     private FeelModel(StrokeTable table, bool[] merged)
     {
@@ -39,10 +40,9 @@ internal sealed class FeelModel
         int groups = KitPieces.All.Count * Roles;
         (_mean, _slope, _count, _beatLength) = (new double[groups], new double[groups], new double[groups], new double[groups]);
         (_slopeOf, _pullOf, _countOf) = (new double[groups, table.Blocks], new double[groups, table.Blocks], new double[groups, table.Blocks]);
-        _strokes = new int[groups];
+        (_strokes, _scale) = (new int[groups], new double[groups]);
         Curve = new double[table.Strokes.Length];
         Weights = new double[table.Strokes.Length];
-        ScaleOf = new double[KitPieces.All.Count];
     }
 
     public StrokeTable Table => _table;
@@ -53,8 +53,8 @@ internal sealed class FeelModel
     /// <summary>Confidence × biweight of each stroke; 0 = a stray.</summary>
     public double[] Weights { get; }
 
-    /// <summary>Robust spread of each piece around its group means.</summary>
-    public double[] ScaleOf { get; }
+    /// <summary>Robust spread of a group around its mean, seconds.</summary>
+    public double ScaleOf(KitPiece piece, PlaceRole role) => _scale[Group(piece, role)];
 
     /// <param name="eighthsAreStraight">Off 8ths join the starts: they do not swing in this passage.</param>
     /// <param name="sixteenthsAreStraight">Off 16ths join the starts.</param>
@@ -122,7 +122,7 @@ internal sealed class FeelModel
         Stroke[] strokes = _table.Strokes;
         int n = strokes.Length;
         double[] beats = [.. strokes.Select(stroke => stroke.Beats)];
-        double[] residual = new double[n], scratch = new double[n];
+        double[] residual = new double[n], scratch = new double[n], curveWeights = new double[n];
 
         for (int group = 0; group < _mean.Length; group++)
         {
@@ -140,15 +140,17 @@ internal sealed class FeelModel
 
         for (int round = 0; round < Rounds; round++)
         {
-            FindScales(scratch);
+            double kit = FindScales(scratch);
             for (int i = 0; i < n; i++)
             {
                 residual[i] = strokes[i].Deviation - _mean[GroupOf(i)];
-                Weights[i] = strokes[i].Weight * Tukey.Weight(residual[i] - Curve[i], ScaleOf[(int)strokes[i].Piece]);
+                double scale = _scale[GroupOf(i)];
+                // The curve listens to the steady hand more than to the loose foot: weights over variance, in units of the kit's.
+                curveWeights[i] = strokes[i].Weight * Tukey.Weight(residual[i] - Curve[i], scale) * (kit * kit / (scale * scale));
             }
 
             if (withCurve)
-                SlowCurve.Fit(beats, residual, Weights, Curve);
+                SlowCurve.Fit(beats, residual, curveWeights, Curve);
             MoveMeans(round >= Rounds / 2 ? 8 : 1);
         }
     }
@@ -167,7 +169,7 @@ internal sealed class FeelModel
             {
                 int group = GroupOf(i);
                 double value = strokes[i].Deviation - Curve[i];
-                Weights[i] = strokes[i].Weight * Tukey.Weight(value - _mean[group], ScaleOf[(int)strokes[i].Piece]);
+                Weights[i] = strokes[i].Weight * Tukey.Weight(value - _mean[group], _scale[group]);
                 top[group] += Weights[i] * (value - _mean[group]);
                 bottom[group] += Weights[i];
             }
@@ -177,29 +179,41 @@ internal sealed class FeelModel
         }
     }
 
-    /// <summary>1.4826 × median |residual| a piece, widened for the means fitted to few strokes; pieces with under 6 strokes take the kit's.</summary>
-    private void FindScales(double[] scratch)
+    /// <summary>
+    /// Spread of every group: its own from 8 strokes on (a hand's off-beats can be far looser than its beats),
+    /// else its piece's from 6, else the kit's. Returns the kit's.
+    /// </summary>
+    private double FindScales(double[] scratch)
     {
-        Stroke[] strokes = _table.Strokes;
-        double kit = Scale(strokes, null, scratch);
-        foreach (KitPiece piece in _table.Pieces)
-            ScaleOf[(int)piece] = Scale(strokes, piece, scratch) is var own && double.IsNaN(own) ? kit : own;
+        const int FewestForGroup = 8;
+        const int FewestForPiece = 6;
+        double kit = Scale(scratch, 0, _strokes.Length);
+        for (int first = 0; first < _strokes.Length; first += Roles)
+        {
+            int n = _strokes.AsSpan(first, Roles).ToArray().Sum(), groups = _strokes.AsSpan(first, Roles).ToArray().Count(count => count > 0);
+            if (n == 0)
+                continue;
+            double piece = n >= FewestForPiece && n > 2 * groups ? Scale(scratch, first, first + Roles) : kit;
+            for (int group = first; group < first + Roles; group++)
+                _scale[group] = _strokes[group] >= FewestForGroup ? Scale(scratch, group, group + 1) : piece;
+        }
+
+        return kit;
     }
 
-    private double Scale(Stroke[] strokes, KitPiece? piece, double[] scratch)
+    /// <summary>1.4826 × median |residual| of the groups from <paramref name="first"/> to before <paramref name="end"/>, widened for the means fitted to few strokes.</summary>
+    private double Scale(double[] scratch, int first, int end)
     {
-        const int FewestForOwnScale = 6;
         int n = 0, groups = 0;
-        for (int i = 0; i < strokes.Length; i++)
+        for (int i = 0; i < _table.Strokes.Length; i++)
         {
-            if (piece is null || strokes[i].Piece == piece)
+            int group = GroupOf(i);
+            if (group >= first && group < end)
                 scratch[n++] = Math.Abs(Residual(i));
         }
 
-        for (int group = 0; group < _strokes.Length; group++)
-            groups += _strokes[group] > 0 && (piece is null || group / Roles == (int)piece) ? 1 : 0;
-        if (piece is not null && (n < FewestForOwnScale || n <= 2 * groups))
-            return double.NaN;
+        for (int group = first; group < end; group++)
+            groups += _strokes[group] > 0 ? 1 : 0;
         double spread = 1.4826 * Sorting.Median(scratch.AsSpan(0, n)) * Math.Sqrt(n / (double)Math.Max(n - groups, 1));
         return Math.Max(spread, SmallestScale);
     }
@@ -210,7 +224,7 @@ internal sealed class FeelModel
         for (int i = 0; i < strokes.Length; i++)
         {
             int group = GroupOf(i), block = strokes[i].Block;
-            double scale = ScaleOf[(int)strokes[i].Piece], residual = Residual(i), weight = strokes[i].Weight;
+            double scale = _scale[group], residual = Residual(i), weight = strokes[i].Weight;
             double slope = weight * Tukey.Slope(residual, scale), pull = weight * residual * Tukey.Weight(residual, scale);
             _slope[group] += slope;
             _slopeOf[group, block] += slope;

@@ -71,10 +71,14 @@ public sealed record LayBackFigure(
 /// <param name="Within">Exact fraction of the beat, as written.</param>
 /// <param name="Milliseconds">Mean deviation from the reference; at places that swing it holds the swing too.</param>
 /// <param name="Beats">The same as a share of a beat.</param>
-/// <param name="Habit">Mean deviation from what the piece's lay-back and swing foretell there.</param>
+/// <param name="Habit">Mean deviation from what the piece's lay-back and swing foretell there; zero when not known.</param>
 /// <param name="Swings">True when this place swings or may swing in this passage.</param>
 public sealed record PlaceFigure(
-    KitPiece Piece, int Beat, Fraction Within, Estimate Milliseconds, double Beats, Estimate Habit, int Hits, bool Swings);
+    KitPiece Piece, int Beat, Fraction Within, Estimate Milliseconds, double Beats, Estimate Habit, int Hits, bool Swings)
+{
+    /// <summary>False when the piece plays at no other place of this kind, so that a habit is not told from lay-back or swing.</summary>
+    public bool HabitKnown { get; init; } = true;
+}
 
 /// <summary>Random spread (standard deviation) of a piece's timing, milliseconds, after swing, lay-back, habits and tempo are taken out.</summary>
 public sealed record LoosenessFigure(KitPiece Piece, Estimate Milliseconds, int Hits, IReadOnlyList<Doubt> Doubts)

@@ -62,7 +62,7 @@ public static class LayBack
     private static Estimate? Between(FeelModel model, BarResampling resampling, ReferencePoint reference, KitPiece piece, PlaceRole role)
     {
         double[] shares = new double[model.Table.Blocks];
-        double count = model.Count(piece, role), spread = model.ScaleOf[(int)piece];
+        double count = model.Count(piece, role), spread = model.ScaleOf(piece, role);
         for (int b = 0; b < shares.Length; b++)
             shares[b] = (spread * spread * model.CountIn(piece, role, b) / (count * count)) + reference.ShareIn(b);
         return resampling.Interval(left => model.Mean(piece, role, left) - reference.At(left), shares);

@@ -23,14 +23,18 @@ public static class Places
             Cell place = table.Cells[cell];
             var mean = new RobustMean(
                 [.. own.Select(i => table.Strokes[i].Deviation - model.Curve[i])], [.. own.Select(i => table.Strokes[i].Weight)],
-                [.. own.Select(i => table.Strokes[i].Block)], table.Blocks, model.ScaleOf[(int)place.Piece]);
+                [.. own.Select(i => table.Strokes[i].Block)], table.Blocks, model.ScaleOf(place.Piece, model.RoleOf(place.Role)));
             double beat = own.Average(i => table.Strokes[i].BeatLength);
             PlaceRole role = model.RoleOf(place.Role);
-            if (resampling.Interval(left => mean.Without(left) - reference.At(left), mean.CountOf) is not { } deviation
-                || resampling.Interval(left => mean.Without(left) - model.Mean(place.Piece, role, left), mean.CountOf) is not { } habit)
+            if (resampling.Interval(left => mean.Without(left) - reference.At(left), mean.CountOf) is not { } deviation)
                 continue;
+            bool alone = own.Length == model.StrokesOf(place.Piece, role);
+            Estimate? habit = alone ? null : resampling.Interval(left => mean.Without(left) - model.Mean(place.Piece, role, left), mean.CountOf);
             figures.Add(new PlaceFigure(place.Piece, place.Beat, place.Within, LayBack.InMs(deviation),
-                deviation.Value / beat, LayBack.InMs(habit), own.Length, role is PlaceRole.OffEighth or PlaceRole.OffSixteenth));
+                deviation.Value / beat, LayBack.InMs(habit ?? default), own.Length, role is PlaceRole.OffEighth or PlaceRole.OffSixteenth)
+            {
+                HabitKnown = habit is not null,
+            });
         }
 
         return figures;

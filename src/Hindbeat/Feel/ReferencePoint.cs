@@ -62,7 +62,7 @@ internal sealed class ReferencePoint
         double total = 0, sum = 0;
         foreach (KitPiece piece in _pieces)
         {
-            double spread = _model.ScaleOf[(int)piece];
+            double spread = _model.ScaleOf(piece, PlaceRole.Start);
             total += _model.Count(piece, PlaceRole.Start);
             sum += spread * spread * _model.CountIn(piece, PlaceRole.Start, block);
         }
@@ -98,7 +98,7 @@ internal sealed class ReferencePoint
         {
             KitPiece[] pieces = [.. Usable(model, hand.Key)];
             int bars = hand.Where(stroke => model.RoleOf(stroke) == PlaceRole.Start).Select(stroke => stroke.Block).Distinct().Count();
-            double spread = pieces.Length == 0 ? 0 : 1000 * pieces.Max(piece => model.ScaleOf[(int)piece]);
+            double spread = pieces.Length == 0 ? 0 : 1000 * pieces.Max(piece => model.ScaleOf(piece, PlaceRole.Start));
             string name = Hand.Name(pieces.Length > 0 ? pieces : [hand.Key]);
             if (pieces.Length > 0 && bars >= LeastShareOfBars * table.Blocks && spread <= SteadyWithinMs)
                 return new ReferencePoint(model, FeelReference.TimekeepingHand, name, pieces, []);

@@ -119,10 +119,14 @@ public static class SwingRatio
         double[] shares = new double[model.Table.Blocks];
         foreach (KitPiece piece in pieces)
         {
-            double spread = model.ScaleOf[(int)piece], weight = Weight(model, piece, off, -1) * spread;
+            double weight = Weight(model, piece, off, -1), offSpread = model.ScaleOf(piece, off), startSpread = model.ScaleOf(piece, PlaceRole.Start);
             double offs = model.Count(piece, off), starts = model.Count(piece, PlaceRole.Start);
             for (int b = 0; b < shares.Length; b++)
-                shares[b] += weight * weight * ((model.CountIn(piece, off, b) / (offs * offs)) + (model.CountIn(piece, PlaceRole.Start, b) / (starts * starts)));
+            {
+                double off2 = offSpread * offSpread * model.CountIn(piece, off, b) / (offs * offs);
+                double start2 = startSpread * startSpread * model.CountIn(piece, PlaceRole.Start, b) / (starts * starts);
+                shares[b] += weight * weight * (off2 + start2);
+            }
         }
 
         return shares;
