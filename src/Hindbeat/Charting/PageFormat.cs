@@ -27,6 +27,24 @@ public sealed record PageFormat
     public double StaffSpace { get; init; } = DefaultStaffSpace;
     public PageInk Ink { get; init; } = PageInk.Warm;
 
+    /// <summary>
+    /// For a screen: one sheet without title, margins or page number that is exactly as tall as its
+    /// music; the page around it has a title of its own.
+    /// </summary>
+    public bool IsScroll { get; init; }
+
+    /// <summary>One sheet for a screen, of this width in millimetres, on bare paper.</summary>
+    public static PageFormat Scroll(double width) => new()
+    {
+        Width = width,
+        Height = double.MaxValue,
+        SideMargin = 0,
+        TopMargin = 0,
+        BottomMargin = 0,
+        Ink = PageInk.Print,
+        IsScroll = true,
+    };
+
     public static PageFormat A4 { get; } = new();
 
     public static PageFormat Letter { get; } = new() { Width = 215.9, Height = 279.4 };

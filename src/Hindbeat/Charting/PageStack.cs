@@ -26,7 +26,7 @@ internal sealed class PageStack
         _format = format;
         _space = space;
         _pages.Add([]);
-        _bottom = DrawTitle();
+        _bottom = format.IsScroll ? 0 : DrawTitle();
     }
 
     private double Floor => _format.Height - _format.BottomMargin;
@@ -35,7 +35,7 @@ internal sealed class PageStack
     public void AddSystem(SystemInk system, double gap, double mostExtra)
     {
         _gap = mostExtra * _space;
-        double top = _bottom + (_pending.Count == 0 && _pages.Count > 1 ? 0 : gap * _space);
+        double top = _bottom + (_pending.Count == 0 && (_pages.Count > 1 || _format.IsScroll) ? 0 : gap * _space);
         if (_pending.Count > 0 && top + (system.Extent.Height * _space) > Floor)
         {
             Flush(spread: true);
@@ -71,10 +71,11 @@ internal sealed class PageStack
 
         if (lines.Count == 0)
             return;
-        double first = Floor - ((lines.Count - 1) * FigureLeading) - 1;
+        double first = _format.IsScroll ? _bottom + 6 + FigureLeading : Floor - ((lines.Count - 1) * FigureLeading) - 1;
         _pages[^1].Add(new LineItem(InkRole.Measure, null, _format.SideMargin, first - 4.6, _format.SideMargin + 24, first - 4.6, 0.35));
         for (int i = 0; i < lines.Count; i++)
             _pages[^1].Add(new TextItem(InkRole.Measure, lines[i], TextCut.Regular, _format.SideMargin, first + (i * FigureLeading), FigureEm));
+        _bottom = first + ((lines.Count - 1) * FigureLeading);
     }
 
     public IReadOnlyList<DisplayPage> Finish(IReadOnlyDictionary<int, string> names, string description)
@@ -93,7 +94,8 @@ internal sealed class PageStack
             Number = i + 1,
             PageCount = _pages.Count,
             Width = _format.Width,
-            Height = _format.Height,
+            // A space of air, so that nothing touches the edge.
+            Height = _format.IsScroll ? _bottom + _space : _format.Height,
             Ink = _format.Ink,
             Items = items,
             StrokeNames = names,
