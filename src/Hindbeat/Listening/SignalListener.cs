@@ -12,9 +12,6 @@ namespace Hindbeat.Listening;
 /// <remarks>docs/decisions/listening-first.md says why it is built so and what it reaches.</remarks>
 public sealed class SignalListener : IListener
 {
-    /// <summary>A family counts as struck from this probability on: as many strokes are then wrongly added as missed.</summary>
-    private const float LeastProbability = 0.5f;
-
     /// <summary>Sound this long to either side of the passage is heard too, so that what rings at its start is no stroke.</summary>
     private static readonly Seconds Margin = Seconds.FromMilliseconds(250);
 
@@ -39,7 +36,7 @@ public sealed class SignalListener : IListener
         RefuseSilence(powers);
         OnsetStrength strength = StrengthMeter.Measure(powers);
         HeardMoments heard = HeardMoments.Find(powers, strength, _templates, cancel);
-        List<Hit> hits = FlamFinder.Merge(Strokes(sound, powers, heard, from, to, cancel));
+        List<Hit> hits = FlamFinder.Merge(Refined(sound, powers, heard, from, to, cancel));
         if (hits.Count == 0)
             throw new InputException("No drum stroke was heard; is this a recording of drums, and does the passage lie where they play?");
         if (hits.Count == 1)
@@ -76,27 +73,17 @@ public sealed class SignalListener : IListener
             throw new InputException("The recording is silent here; is it the right channel and passage?");
     }
 
-    private List<Hit> Strokes(MonoSound sound, BandPowers powers, HeardMoments heard, AudioTime from, AudioTime to, CancellationToken cancel)
+    private List<Hit> Refined(MonoSound sound, BandPowers powers, HeardMoments heard, AudioTime from, AudioTime to, CancellationToken cancel)
     {
         List<Hit> hits = [];
         OnsetRefiner refiner = new();
-        PieceChooser chooser = new(heard);
-        Span<float> evidence = stackalloc float[StrokeFamilies.Count * StrokeEvidence.Size];
-        foreach (Moment moment in heard.Moments)
+        foreach (HeardStroke stroke in StrokeSorter.Strokes(powers, heard, _judge))
         {
             cancel.ThrowIfCancellationRequested();
-            heard.Evidence(moment, evidence);
-            for (int i = 0; i < StrokeFamilies.Count; i++)
-            {
-                StrokeFamily family = (StrokeFamily)i;
-                float probability = _judge.Probability(family, evidence.Slice(i * StrokeEvidence.Size, StrokeEvidence.Size));
-                if (probability < LeastProbability)
-                    continue;
-                long coarse = powers.FirstSample + ((long)moment.Candidate.FrameOf(family) * BandPowers.Hop);
-                AudioTime time = AudioTime.FromSample(Math.Max(0, refiner.Refine(sound, coarse, family)), MonoSound.AnalysisRate);
-                if (time >= from && time < to)
-                    hits.Add(new Hit(time, chooser.Choose(moment, family), 64, Level.FromAmplitude(Math.Sqrt(heard.Power(moment, family))), probability));
-            }
+            AudioTime time = AudioTime.FromSample(Math.Max(0, refiner.Refine(sound, stroke.Coarse, stroke.Family)), MonoSound.AnalysisRate);
+            Level level = Level.FromAmplitude(Math.Sqrt(heard.Power(heard.Moments[stroke.Moment], stroke.Family)));
+            if (time >= from && time < to)
+                hits.Add(new Hit(time, stroke.Piece, 64, level, stroke.Probability));
         }
 
         hits.Sort((a, b) => a.Time != b.Time ? a.Time.CompareTo(b.Time) : a.Piece.CompareTo(b.Piece));
