@@ -1,0 +1,59 @@
+using Hindbeat.Listening;
+using Hindbeat.Sound;
+
+namespace Hindbeat.Tests.Listening;
+
+/// <summary>What runs for every frame or stroke allocates nothing.</summary>
+public class HotLoopTests
+{
+    private static long Allocated(Action action)
+    {
+        action();
+        long before = GC.GetAllocatedBytesForCurrentThread();
+        for (int i = 0; i < 100; i++)
+            action();
+        return GC.GetAllocatedBytesForCurrentThread() - before;
+    }
+
+    [Fact]
+    public void A_frame_of_band_powers()
+    {
+        BandPowers.BandFrame frame = new();
+        float[] samples = new float[BandPowers.Window];
+        float[] power = new float[BandPowers.Bands];
+        Assert.Equal(0, Allocated(() => frame.Measure(samples, power)));
+    }
+
+    [Fact]
+    public void An_onset_refined()
+    {
+        using MonoSound sound = MonoSound.FromSamples(Take.Groove(1).Samples(4));
+        OnsetRefiner refiner = new();
+        Assert.Equal(0, Allocated(() => refiner.Refine(sound, 22016, StrokeFamily.Kick)));
+    }
+
+    [Fact]
+    public void A_moment_explained()
+    {
+        PieceTemplates templates = PieceTemplates.Generic();
+        Explanation explanation = new();
+        float[] strengths = new float[templates.Atoms.Length];
+        float[] heard = templates.Atoms[0];
+        Assert.Equal(0, Allocated(() =>
+        {
+            strengths.AsSpan().Fill(0.1f);
+            explanation.Solve(templates.Atoms, heard, StrokeDescription.StretchCount, 5, 0.02f, strengths);
+        }));
+    }
+
+    [Fact]
+    public void A_full_scale_sine_has_a_power_of_one_half_in_its_band()
+    {
+        BandPowers.BandFrame frame = new();
+        float[] samples = [.. Enumerable.Range(0, BandPowers.Window).Select(i => (float)Math.Sin(2 * Math.PI * 1000 * i / 44100))];
+        float[] power = new float[BandPowers.Bands];
+        frame.Measure(samples, power);
+        Assert.Equal(0.5, power.Sum(), 0.01);
+        Assert.Equal(BandPowers.BandOf(1000), Array.IndexOf(power, power.Max()));
+    }
+}
