@@ -32,7 +32,7 @@ foreach (var group in strokes.GroupBy(stroke => (stroke.Piece, Source: stroke.Fi
             BandPowers powers = BandPowers.Of(sound, 0, placed.Length, null, default);
             float[] description = new float[StrokeDescription.Size];
             int frame = powers.FrameOf(Lead + shift);
-            StrokeDescription.Describe(powers, frame, frame, int.MaxValue, description);
+            StrokeDescription.Describe(powers, frame, frame, int.MaxValue, description, new float[BandPowers.Bands]);
             float total = description.Sum();
             for (int i = 0; i < sum.Length; i++)
                 sum[i] += description[i] / total;

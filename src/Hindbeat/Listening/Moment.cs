@@ -12,6 +12,9 @@ internal sealed class Moment(Candidate candidate, int atoms)
     /// <summary>As <see cref="StrokeDescription"/> writes it.</summary>
     public float[] Heard { get; } = new float[StrokeDescription.Size];
 
+    /// <summary>Power in each band just before.</summary>
+    public float[] Before { get; } = new float[BandPowers.Bands];
+
     /// <summary>Stretches of <see cref="Heard"/> that no later stroke hides.</summary>
     public int Described { get; set; }
 
@@ -29,7 +32,7 @@ internal sealed class Moment(Candidate candidate, int atoms)
         {
             Moment moment = moments[i] = new Moment(candidates[i], atoms);
             int next = Next(candidates, i);
-            moment.Described = StrokeDescription.Describe(powers, candidates[i].Frame, candidates[i].LastFrame, next, moment.Heard);
+            moment.Described = StrokeDescription.Describe(powers, candidates[i].Frame, candidates[i].LastFrame, next, moment.Heard, moment.Before);
             float total = 0;
             foreach (float value in moment.Heard)
                 total += value;

@@ -15,6 +15,12 @@ public sealed class SignalListener : IListener
     /// <summary>Sound this long to either side of the passage is heard too, so that what rings at its start is no stroke.</summary>
     private static readonly Seconds Margin = Seconds.FromMilliseconds(250);
 
+    /// <summary>Steady noise or a held tone gives a few doubtful moments; a passage worth a study has two strokes surer than this.</summary>
+    private const double SureEnough = 0.7;
+
+    /// <summary>Pieces struck within this time are one stroke of the player.</summary>
+    private static readonly Seconds OneMoment = Seconds.FromMilliseconds(50);
+
     /// <summary>−100 dBFS: below lies nothing that a microphone heard.</summary>
     private const float SilentPower = 1e-10f;
 
@@ -37,10 +43,11 @@ public sealed class SignalListener : IListener
         OnsetStrength strength = StrengthMeter.Measure(powers);
         HeardMoments heard = HeardMoments.Find(powers, strength, _templates, cancel);
         List<Hit> hits = FlamFinder.Merge(Refined(sound, powers, heard, from, to, cancel));
-        if (hits.Count == 0)
+        List<Hit> sure = hits.FindAll(hit => hit.Confidence >= SureEnough);
+        if (sure.Count == 0)
             throw new InputException("No drum stroke was heard; is this a recording of drums, and does the passage lie where they play?");
-        if (hits.Count == 1)
-            throw new InputException($"Only one stroke was heard, at {hits[0].Time.TotalSeconds:0.00} s; a study needs a passage of several.");
+        if (sure[^1].Time - sure[0].Time < OneMoment)
+            throw new InputException($"Only one stroke was heard, at {sure[0].Time.TotalSeconds:0.00} s; a study needs a passage of several.");
         return new ListeningResult(StrokeLevels.Grade(hits), strength, ListeningCheck.Doubts(sound, powers, heard, hits, first, end));
     }
 

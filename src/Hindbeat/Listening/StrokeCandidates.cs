@@ -21,6 +21,8 @@ internal static class StrokeCandidates
     /// <summary>And by this multiple of it.</summary>
     private const float UsualTimes = 0.9f;
 
+    private const int CutEnd = 4;
+
     /// <summary>Peaks of different zones up to this many frames apart (23 ms) are one moment: kick and hat together, one a little late.</summary>
     private const int Together = 4;
 
@@ -68,7 +70,8 @@ internal static class StrokeCandidates
         double running = 0;
         for (int i = 0; i < Math.Min(UsualReach, sum.Length); i++)
             running += sum[i];
-        for (int i = 0; i < sum.Length; i++)
+        // In the last frames a cut end looks like a click.
+        for (int i = 0; i < sum.Length - CutEnd; i++)
         {
             if (i + UsualReach < sum.Length)
                 running += sum[i + UsualReach];

@@ -23,10 +23,10 @@ internal static class StrokeDescription
     /// <param name="lastFrame">The frame of the last piece struck together with it: the attack is looked for up to there.</param>
     /// <param name="next">The frame of the next moment: what comes later than that is not described.</param>
     /// <param name="amplitudes">Out: <see cref="Size"/> amplitudes, 0 or more.</param>
+    /// <param name="before">Out: the power that was sounding in each band.</param>
     /// <returns>How many stretches could be described (1 to <see cref="StretchCount"/>); the rest is 0.</returns>
-    public static int Describe(BandPowers powers, int frame, int lastFrame, int next, Span<float> amplitudes)
+    public static int Describe(BandPowers powers, int frame, int lastFrame, int next, Span<float> amplitudes, Span<float> before)
     {
-        Span<float> before = stackalloc float[BandPowers.Bands];
         Mean(powers, frame + BeforeFirst, frame + BeforeLast, before);
         amplitudes.Clear();
         int shift = lastFrame - frame;

@@ -8,16 +8,18 @@ namespace Hindbeat.Listening;
 /// </summary>
 internal static class StrokeEvidence
 {
-    public const int Size = 14;
+    public const int Size = 16;
 
     /// <summary>A family's usual strength is that of its louder strokes: this quantile of all moments.</summary>
     private const double UsualQuantile = 0.9;
 
     /// <summary>A family that is hardly played must not make its leakage the measure: at least this share of the loudest family's.</summary>
-    private const float LeastUsual = 0.02f;
+    private const float LeastUsual = 0.05f;
 
     /// <summary>Natural logs are kept within this: e^−8 is −70 dB, nothing.</summary>
     private const float LeastLog = -8f;
+
+    private const float MostShare = 2f;
 
     /// <summary>The sum of strengths of each family at a moment.</summary>
     public static void FamilyStrengths(Moment moment, StrokeFamily[] familyOfAtom, Span<float> strengths)
@@ -43,7 +45,7 @@ internal static class StrokeEvidence
         for (int family = 0; family < usual.Length; family++)
         {
             Array.Sort(all[family]);
-            usual[family] = all[family][(int)(UsualQuantile * (moments.Length - 1))];
+            usual[family] = all[family][(int)Math.Ceiling(UsualQuantile * (moments.Length - 1))];
         }
 
         float least = Math.Max(1e-9f, TensorPrimitives.Max<float>(usual) * LeastUsual);
@@ -65,7 +67,7 @@ internal static class StrokeEvidence
         int next = 0;
         evidence[next++] = Log(strengths[(int)family] / usual[(int)family]);
         evidence[next++] = strengths[(int)family] / all;
-        evidence[next++] = KeySum(contribution, 0, key) / (attack + 1e-9f);
+        evidence[next++] = Share(KeySum(contribution, 0, key), attack);
         for (int zone = 0; zone < 3; zone++)
             evidence[next++] = rises[zone];
         for (int other = 0; other < StrokeFamilies.Count; other++)
@@ -78,11 +80,20 @@ internal static class StrokeEvidence
         evidence[next++] = moment.Described > 2 ? Log(KeySum(heard, 2, key) / (attack + 1e-9f)) : -1.5f;
         evidence[next++] = Log(usual[(int)family] / TensorPrimitives.Max<float>(usual));
         evidence[next++] = Log(attack / (TensorPrimitives.Sum(heard[..BandPowers.Bands]) + 1e-9f));
-        evidence[next] = moment.Described > 1 ? KeySum(contribution, 1, key) / (KeySum(heard, 1, key) + 1e-9f) : 0.5f;
+        evidence[next++] = moment.Described > 1 ? Share(KeySum(contribution, 1, key), KeySum(heard, 1, key)) : 0.5f;
+        evidence[next++] = Prominence(heard[..BandPowers.Bands][key], moment.Before.AsSpan()[key]);
+        evidence[next] = Prominence(heard[..BandPowers.Bands], moment.Before);
     }
 
     private static float KeySum(ReadOnlySpan<float> amplitudes, int stretch, Range key) =>
         TensorPrimitives.Sum(amplitudes.Slice(stretch * BandPowers.Bands, BandPowers.Bands)[key]);
+
+    /// <summary>A part of what was heard; a model may claim more than there was, but not without end.</summary>
+    private static float Share(float part, float whole) => Math.Min(MostShare, part / (whole + 1e-9f));
+
+    /// <summary>ln of the added power over the power that was there, at most ±8: steady noise has little of it.</summary>
+    private static float Prominence(ReadOnlySpan<float> added, ReadOnlySpan<float> before) =>
+        Math.Min(-LeastLog, Log(TensorPrimitives.SumOfSquares(added) / (TensorPrimitives.Sum(before) + 1e-12f)));
 
     private static float Log(float ratio) => Math.Max(LeastLog, MathF.Log(Math.Max(ratio, 1e-9f)));
 }

@@ -4,7 +4,7 @@ using System.Numerics.Tensors;
 namespace Hindbeat.Listening;
 
 /// <summary>
-/// Weighs <see cref="StrokeEvidence"/> into the probability that a family was struck: a dozen numbers through eight
+/// Weighs <see cref="StrokeEvidence"/> into the probability that a family was struck: sixteen numbers through twelve
 /// soft steps, one set of weights a family, fitted on rendered takes with known strokes.
 /// </summary>
 /// <remarks>
@@ -13,7 +13,7 @@ namespace Hindbeat.Listening;
 /// </remarks>
 internal sealed class StrokeJudge
 {
-    public const int Hidden = 8;
+    public const int Hidden = 12;
 
     /// <summary>Numbers a family: mean and scale of each input, the hidden layer with its biases, the output with its bias.</summary>
     public const int WeightCount = (2 * StrokeEvidence.Size) + (Hidden * (StrokeEvidence.Size + 1)) + Hidden + 1;

@@ -1,5 +1,4 @@
 using Hindbeat.Listening;
-using Hindbeat.Performances;
 using Hindbeat.Sound;
 using Hindbeat.Units;
 
