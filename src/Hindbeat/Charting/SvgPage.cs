@@ -103,6 +103,8 @@ public static class SvgPage
                 xml.WriteStartElement("path");
                 using (SKPath outline = TextFont.Outline(text.Text, text.Cut))
                     xml.WriteAttributeString("d", PathData(outline, text.Em, text.X, text.Y, "0.###"));
+                // A name without a role is no name to a screen reader.
+                xml.WriteAttributeString("role", "img");
                 xml.WriteAttributeString("aria-label", text.Text);
                 break;
             default:
