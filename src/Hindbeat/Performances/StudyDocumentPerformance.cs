@@ -1,0 +1,75 @@
+using Hindbeat.Units;
+
+namespace Hindbeat.Performances;
+
+/// <summary>Between a document's entries and the plain data that is measured.</summary>
+internal static class StudyDocumentPerformance
+{
+    private static readonly (PulseSource Source, string Word)[] Sources =
+        [(PulseSource.Tracked, "tracked"), (PulseSource.Click, "click"), (PulseSource.ByHand, "by-hand")];
+
+    private static readonly (HitMarks Mark, string Word)[] Marks =
+    [
+        (HitMarks.Ghost, "ghost"), (HitMarks.Accent, "accent"), (HitMarks.Flam, "flam"), (HitMarks.Drag, "drag"),
+        (HitMarks.Rimshot, "rimshot"), (HitMarks.Buzz, "buzz"), (HitMarks.Choke, "choke"),
+    ];
+
+    public static Performance ToPerformance(StudyDocument document)
+    {
+        try
+        {
+            PulseEntry entry = document.Pulse;
+            PulseSource source = entry.Source is null ? PulseSource.Tracked
+                : Sources.Any(row => row.Word == entry.Source) ? Sources.First(row => row.Word == entry.Source).Source
+                : throw new InputException($"The pulse's source is '{entry.Source}'; it is tracked, click or by-hand.");
+            Beat[] beats = [.. entry.Beats.Select(beat => new Beat(AudioTime.FromSeconds(beat.T), beat.Bar, beat.Beat))];
+            var pulse = new Pulse(Meter.Parse(entry.Meter), beats, entry.Confidence, source);
+            return new Performance(pulse, [.. document.Hits.Select(ToHit)]);
+        }
+        catch (Exception e) when (e is ArgumentException or FormatException)
+        {
+            throw new InputException($"This study document cannot be used: {e.Message.ReplaceLineEndings(" ")}", e);
+        }
+    }
+
+    public static (PulseEntry Pulse, IReadOnlyList<HitEntry> Hits) EntriesOf(Performance performance)
+    {
+        ArgumentNullException.ThrowIfNull(performance);
+        Pulse pulse = performance.Pulse;
+        var entry = new PulseEntry(
+            pulse.Meter.ToString(),
+            pulse.MeanTempo.Value,
+            pulse.Confidence,
+            [.. pulse.Beats.Select(beat => new BeatEntry(beat.Time.TotalSeconds, beat.Bar, beat.Number))],
+            Sources.First(row => row.Source == pulse.Source).Word);
+        return (entry, [.. performance.Hits.Select(hit => ToEntry(hit, pulse))]);
+    }
+
+    private static HitEntry ToEntry(Hit hit, Pulse pulse) => new(
+        hit.Time.TotalSeconds,
+        hit.Piece.Id(),
+        hit.Velocity,
+        hit.Level.Dbfs,
+        hit.Confidence,
+        hit.Position?.Bar,
+        hit.Position?.Beat,
+        hit.Position?.Within.ToString(),
+        pulse.DeviationOf(hit)?.Milliseconds,
+        [.. Marks.Where(row => hit.Marks.HasFlag(row.Mark)).Select(row => row.Word)]);
+
+    private static Hit ToHit(HitEntry entry)
+    {
+        HitMarks marks = HitMarks.None;
+        foreach ((HitMarks mark, string word) in Marks)
+        {
+            if (entry.Marks?.Contains(word) == true)
+                marks |= mark;
+        }
+
+        return new Hit(AudioTime.FromSeconds(entry.T), KitPieces.Parse(entry.Piece), entry.Velocity, Level.FromDbfs(entry.Level), entry.Confidence)
+        {
+            Marks = marks,
+            Position = entry is { Bar: { } bar, Beat: { } beat, Position: { } within } ? new BarPosition(bar, beat, Fraction.Parse(within)) : null,
+        };
+    }
+}

@@ -1,0 +1,52 @@
+using Hindbeat.Feel;
+using Hindbeat.Performances;
+
+namespace Hindbeat.Studies;
+
+/// <summary>What a list of studies shows; read from columns, without the studies themselves.</summary>
+/// <param name="Bpm">Mean tempo, beats a minute.</param>
+/// <param name="Meter">"4/4".</param>
+/// <param name="Bars">Bars that the pulse touches.</param>
+/// <param name="SwingLevel">Note value of the first swing figure; null when nothing could swing.</param>
+/// <param name="SwingRatio">Its ratio, 1 = straight.</param>
+/// <param name="KickLayBackMs">Milliseconds, positive = late; null when the recording cannot tell.</param>
+/// <param name="SnareLayBackMs">As for the kick.</param>
+/// <param name="Seconds">Length of the passage.</param>
+/// <param name="File">Name of the recording's file; null for MIDI typed in and the demo.</param>
+public sealed record StudySummary(
+    string Id,
+    string Name,
+    DateTimeOffset Created,
+    double Bpm,
+    string Meter,
+    int Bars,
+    SwingLevel? SwingLevel,
+    double? SwingRatio,
+    double? KickLayBackMs,
+    double? SnareLayBackMs,
+    double Seconds,
+    string? File)
+{
+    public static StudySummary Of(Study study)
+    {
+        ArgumentNullException.ThrowIfNull(study);
+        Pulse pulse = study.Performance.Pulse;
+        SwingFigure? swing = study.Feel.Swing.Count > 0 ? study.Feel.Swing[0] : null;
+        return new StudySummary(
+            study.Id,
+            study.Name,
+            study.Created,
+            pulse.MeanTempo.Value,
+            pulse.Meter.ToString(),
+            pulse.LastBar - pulse.FirstBar + 1,
+            swing?.Level,
+            swing?.Ratio.Value,
+            LayBack(study.Feel, KitPiece.Kick),
+            LayBack(study.Feel, KitPiece.Snare),
+            (study.To - study.From).Value,
+            study.Recording?.File ?? (study.Source is { } source ? Path.GetFileName(source) : null));
+    }
+
+    private static double? LayBack(FeelReport feel, KitPiece piece) =>
+        feel.LayBack.FirstOrDefault(figure => figure.Piece == piece && figure.Identified)?.Milliseconds.Value;
+}
