@@ -1,5 +1,3 @@
-using Hindbeat.Rebuilding;
-
 namespace Hindbeat.KitMaker;
 
 /// <summary>
@@ -61,9 +59,7 @@ internal static class Derivation
         const double Faster = 1.6;
         const double Decay = 0.16;
         const double LengthSeconds = 0.75;
-        float[] source = Array.ConvertAll(crash, sample => (float)sample);
-        float[] fast = WindowedSinc.Resample(source, (int)(Rate * Faster), Rate);
-        return [.. fast.Take((int)(LengthSeconds * Rate)).Select((sample, i) => sample * Math.Exp(-i / (Decay * Rate)))];
+        return [.. Speed.Up(crash, Faster).Take((int)(LengthSeconds * Rate)).Select((sample, i) => sample * Math.Exp(-i / (Decay * Rate)))];
     }
 
     private static void AddMode(double[] strike, double[] result, double hertz, double decay, double share)

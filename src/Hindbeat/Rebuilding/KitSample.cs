@@ -60,7 +60,7 @@ public sealed class KitSample
 
     internal KitSample AtRate(int sampleRate) => sampleRate == SampleRate
         ? this
-        : new KitSample(Piece, Layer, WindowedSinc.Resample(Samples, SampleRate, sampleRate), sampleRate, Onset * sampleRate / SampleRate, Origin);
+        : new KitSample(Piece, Layer, Resampler.Resample(Samples.ToArray(), SampleRate, sampleRate), sampleRate, Onset * sampleRate / SampleRate, Origin);
 
     private static double Measure(ReadOnlySpan<float> samples, int sampleRate)
     {

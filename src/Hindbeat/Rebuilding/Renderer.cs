@@ -1,3 +1,4 @@
+using System.Numerics.Tensors;
 using Hindbeat.Sound;
 using Hindbeat.Units;
 
@@ -50,6 +51,21 @@ public static class Renderer
         return Run(mixer, sink, (float)Leveling.Gain(measured.Result(), options.TargetLufs, options.CeilingDbtp), cancel);
     }
 
+    /// <summary>
+    /// <see cref="Stream"/> into a WAV file, which appears under its name only when it is complete.
+    /// </summary>
+    /// <param name="bits">16 (dithered) or 24.</param>
+    /// <returns>The file's length.</returns>
+    /// <exception cref="InputException">As for <see cref="Render"/>, or the file cannot be written there.</exception>
+    public static Seconds RenderToWav(
+        IReadOnlyList<PlannedStroke> plan, Kit kit, string path, int sampleRate = MonoSound.AnalysisRate, int bits = 24, RenderOptions? options = null, CancellationToken cancel = default)
+    {
+        using WavWriter writer = WavWriter.ToFile(path, sampleRate, bits);
+        long frames = Stream(plan, kit, sampleRate, writer.Write, options, cancel);
+        writer.Complete();
+        return Seconds.Of((double)frames / sampleRate);
+    }
+
     private static StrokeMixer Mixer(IReadOnlyList<PlannedStroke> plan, Kit kit, int sampleRate, RenderOptions options)
     {
         ArgumentNullException.ThrowIfNull(plan);
@@ -91,8 +107,8 @@ public static class Renderer
         while ((frames = mixer.Mix(left, right)) > 0)
         {
             cancel.ThrowIfCancellationRequested();
-            System.Numerics.Tensors.TensorPrimitives.Multiply(left.AsSpan(0, frames), gain, left);
-            System.Numerics.Tensors.TensorPrimitives.Multiply(right.AsSpan(0, frames), gain, right);
+            TensorPrimitives.Multiply(left.AsSpan(0, frames), gain, left);
+            TensorPrimitives.Multiply(right.AsSpan(0, frames), gain, right);
             sink(left.AsSpan(0, frames), right.AsSpan(0, frames));
             total += frames;
         }

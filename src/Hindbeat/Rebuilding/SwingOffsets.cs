@@ -9,9 +9,10 @@ namespace Hindbeat.Rebuilding;
 /// middle to R/(1+R) of the pair; places between move with their neighbours; triplets do not swing.
 /// </summary>
 /// <remarks>
-/// A ratio belongs to the level's pieces; a piece that no figure names takes the figure of the level
-/// that rests on most pairs, because in one groove the limbs share a subdivision (common practice, no
-/// source). What the piece really did differently lands in its habits.
+/// In one groove the limbs share a subdivision, so every piece takes the whole kit's figure of the level
+/// (the one on most pairs), unless the piece's own figure contradicts it: its interval leaves the
+/// kit's ratio out. A level that was found straight is straight; a hair of swing measured there stays
+/// with the habits. What a piece really did differently lands in its habits as well.
 /// </remarks>
 internal sealed class SwingOffsets
 {
@@ -34,14 +35,19 @@ internal sealed class SwingOffsets
     public static SwingOffsets Measured(Meter meter, IReadOnlyList<SwingFigure> figures) =>
         new(meter, (level, piece) =>
         {
-            SwingFigure? own = figures.FirstOrDefault(figure => figure.Level == level && figure.Pieces.Contains(piece));
-            SwingFigure? figure = own ?? figures.Where(figure => figure.Level == level).MaxBy(figure => figure.Pairs);
-            return figure is { Ratio.Value: > 0 and < double.PositiveInfinity } ? figure.Ratio.Value : 1;
+            SwingFigure? kit = figures.Where(figure => figure.Level == level).MaxBy(figure => figure.Pairs);
+            SwingFigure? own = figures.FirstOrDefault(figure => figure.Level == level && figure.Pieces.Count == 1 && figure.Pieces[0] == piece);
+            return kit is null ? 1 : own is not null && Contradicts(own.Ratio, kit.Ratio.Value) ? RatioOf(own) : RatioOf(kit);
         });
 
     /// <summary>A swing set by hand, the same for all pieces; other levels stay straight.</summary>
     public static SwingOffsets Set(Meter meter, SwingSetting setting) =>
         new(meter, (level, _) => level == setting.Level ? setting.Ratio : 1);
+
+    private static bool Contradicts(Estimate own, double kit) => kit < own.Low || kit > own.High;
+
+    private static double RatioOf(SwingFigure figure) =>
+        figure.Verdict != SwingVerdict.Straight && figure.Ratio.Value is > 0 and < double.PositiveInfinity ? figure.Ratio.Value : 1;
 
     /// <summary>Shift in beats, positive = late.</summary>
     public double InBeats(BarPosition position, KitPiece piece)

@@ -34,34 +34,8 @@ internal static class WindowedSinc
             taps[k] = (float)(exact[k] / sum);
     }
 
-    /// <summary>The sound at another rate; sample 0 stays at the same moment. Above the lower rate's half, nothing passes.</summary>
-    public static float[] Resample(ReadOnlySpan<float> samples, int fromRate, int toRate)
-    {
-        double step = (double)fromRate / toRate;
-        double cutoff = Math.Min(1.0, 1.0 / step);
-        int reach = (int)Math.Ceiling(Taps / 2 / cutoff);
-        var result = new float[(int)Math.Ceiling(samples.Length / step)];
-        for (int i = 0; i < result.Length; i++)
-        {
-            double place = i * step;
-            int middle = (int)Math.Floor(place);
-            double sum = 0;
-            double weight = 0;
-            for (int n = middle - reach + 1; n <= middle + reach; n++)
-            {
-                double h = Value((n - place) * cutoff);
-                weight += h;
-                if ((uint)n < (uint)samples.Length)
-                    sum += h * samples[n];
-            }
-
-            result[i] = (float)(sum / weight);
-        }
-
-        return result;
-    }
-
-    private static double Value(double x)
+    /// <summary>The windowed sinc at x samples from its middle; 0 beyond half its taps.</summary>
+    internal static double Value(double x)
     {
         const double Half = Taps / 2.0;
         double inside = 1 - (x / Half * (x / Half));

@@ -145,6 +145,26 @@ public class RebuildPlanTests
         Assert.Equal(grace.Time, RebuildPlan.Make(placeless, Report(placeless, 1, 0, 0), Dials.AsWritten)[0].Time);
     }
 
+    // The ride's own 2.6 leaves the kit's 1.5 outside its interval and stands; the snare's wide one does not.
+    [Fact]
+    public void A_piece_that_surely_swings_differently_keeps_its_own_ratio()
+    {
+        SwingFigure Figure(KitPiece[] pieces, double ratio, double low, double high, int pairs, SwingVerdict verdict = SwingVerdict.Swung) =>
+            new(SwingLevel.Eighth, pieces, new Estimate(ratio, low, high), pairs, verdict, []);
+        SwingOffsets swing = SwingOffsets.Measured(Meter.FourFour,
+        [
+            Figure([KitPiece.Ride, KitPiece.Snare, KitPiece.Kick], 1.5, 1.4, 1.6, 60),
+            Figure([KitPiece.Ride], 2.6, 2.4, 2.8, 30),
+            Figure([KitPiece.Snare], 1.8, 1.3, 2.4, 9),
+            Figure([KitPiece.Kick], 1.02, 0.97, 1.07, 12, SwingVerdict.Straight),
+        ]);
+        var and = new BarPosition(1, 1, new Fraction(1, 2));
+        Assert.Equal((2.6 / 3.6) - 0.5, swing.InBeats(and, KitPiece.Ride), 1e-12);
+        Assert.Equal((1.5 / 2.5) - 0.5, swing.InBeats(and, KitPiece.Snare), 1e-12);
+        Assert.Equal((1.5 / 2.5) - 0.5, swing.InBeats(and, KitPiece.HatClosed), 1e-12);
+        Assert.Equal(0, swing.InBeats(and, KitPiece.Kick));
+    }
+
     // Triplets stay put; the second 8th of a swung pair goes to 2/3 of the beat at 2 : 1; a 16th beside it moves half as far.
     [Fact]
     public void Swung_eighths_leave_triplets_alone()

@@ -71,6 +71,32 @@ public class RendererTests
     }
 
     [Fact]
+    public void A_wav_file_holds_the_rendered_sound_and_appears_whole_or_not_at_all()
+    {
+        string folder = Directory.CreateTempSubdirectory("hindbeat").FullName;
+        try
+        {
+            string path = Path.Combine(folder, "rebuild.wav");
+            Seconds length = Renderer.RenderToWav(Played(), HouseKit.Load(), path);
+            StereoSound sound = Renderer.Render(Played(), HouseKit.Load());
+            StereoSound back = SoundLoader.LoadStereo(path);
+            Assert.Equal(sound.Duration, length);
+            Assert.Equal((sound.Left.Length, 44100), (back.Left.Length, back.SampleRate));
+            for (int i = 0; i < sound.Left.Length; i++)
+                Assert.True(Math.Abs(sound.Right[i] - back.Right[i]) < 1.0 / (1 << 23), $"Frame {i}");
+
+            using var cancelled = new CancellationTokenSource();
+            cancelled.Cancel();
+            Assert.Throws<OperationCanceledException>(() => Renderer.RenderToWav(Played(), HouseKit.Load(), Path.Combine(folder, "other.wav"), cancel: cancelled.Token));
+            Assert.Equal([path], Directory.GetFiles(folder));
+        }
+        finally
+        {
+            Directory.Delete(folder, true);
+        }
+    }
+
+    [Fact]
     public void Nothing_clips_and_nothing_is_NaN()
     {
         StereoSound sound = Renderer.Render(Played(), HouseKit.Load());
