@@ -4,6 +4,7 @@ using Hindbeat.Bench.Desk;
 using Hindbeat.Bench.Guard;
 using Hindbeat.Bench.Pages;
 using Hindbeat.Bench.Sounds;
+using Hindbeat.Units;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Hosting;
@@ -29,11 +30,10 @@ public sealed class BenchServer : IAsyncDisposable
     /// <summary>Where a browser on this machine finds it: http://127.0.0.1:PORT/.</summary>
     public Uri Address { get; }
 
-    /// <exception cref="IOException">The port is taken.</exception>
-    public static async Task<BenchServer> StartAsync(BenchSettings settings, IStudySource studies, CancellationToken cancel = default)
+    /// <exception cref="InputException">The library cannot be opened, or the port is taken.</exception>
+    public static async Task<BenchServer> StartAsync(BenchSettings settings, CancellationToken cancel = default)
     {
         ArgumentNullException.ThrowIfNull(settings);
-        ArgumentNullException.ThrowIfNull(studies);
 
         // The empty builder reads neither environment variables nor settings files: ASPNETCORE_URLS or
         // a stray appsettings.json must not be able to open the page to the network.
@@ -62,9 +62,9 @@ public sealed class BenchServer : IAsyncDisposable
         // Keys live as long as the program: nothing is written, and a page left over from an earlier run is reloaded.
         builder.Services.AddDataProtection().UseEphemeralDataProtectionProvider();
         builder.Services.AddRazorComponents().AddInteractiveServerComponents();
-        builder.Services.AddSingleton(studies);
         builder.Services.AddSingleton<ShippedAssets>();
-        builder.Services.AddSingleton<StudyDesk>();
+        builder.Services.AddSingleton(_ => new StudyDesk(settings.LibraryFolder));
+        builder.Services.AddSingleton<StudySounds>();
 
         WebApplication app = builder.Build();
         app.UseHostFiltering();
@@ -75,7 +75,20 @@ public sealed class BenchServer : IAsyncDisposable
         app.Services.GetRequiredService<ShippedAssets>().Map(app);
         SoundEndpoints.Map(app);
         app.MapRazorComponents<App>().AddInteractiveServerRenderMode();
-        await app.StartAsync(cancel).ConfigureAwait(false);
+        try
+        {
+            // The library is opened now, not at the first page: what is wrong with it belongs on the command line.
+            _ = app.Services.GetRequiredService<StudyDesk>();
+            await app.StartAsync(cancel).ConfigureAwait(false);
+        }
+        catch (Exception reason)
+        {
+            await app.DisposeAsync().ConfigureAwait(false);
+            if (reason is IOException)
+                throw new InputException($"Port {settings.Port} of this computer is taken by another program (perhaps by a bench that is still open); choose another one.", reason);
+            throw;
+        }
+
 
         string address = app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.Single();
         return new BenchServer(app, new Uri(address));

@@ -3,6 +3,9 @@ namespace Hindbeat.Bench;
 /// <summary>What the bench needs to know to start. It always listens on 127.0.0.1 and nowhere else.</summary>
 public sealed record BenchSettings
 {
+    /// <summary>The folder that holds the library of studies.</summary>
+    public required string LibraryFolder { get; init; }
+
     /// <summary>0 = any free port.</summary>
     public int Port { get; init; }
 

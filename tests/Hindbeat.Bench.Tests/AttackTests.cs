@@ -2,6 +2,7 @@ using System.Net;
 using System.Net.Sockets;
 using System.Net.WebSockets;
 using System.Text;
+using Hindbeat.Units;
 
 namespace Hindbeat.Bench.Tests;
 
@@ -90,6 +91,15 @@ public class AttackTests(BenchInABrowser bench)
             using var client = new TcpClient();
             await Assert.ThrowsAnyAsync<SocketException>(() => client.ConnectAsync(other, bench.Address.Port));
         }
+    }
+
+    [Fact]
+    public async Task A_port_that_is_taken_is_said_in_one_line()
+    {
+        InputException reason = await Assert.ThrowsAsync<InputException>(
+            () => BenchServer.StartAsync(new BenchSettings { LibraryFolder = bench.Folder, Port = bench.Address.Port }));
+        Assert.Contains($"{bench.Address.Port}", reason.Message, StringComparison.Ordinal);
+        Assert.DoesNotContain('\n', reason.Message);
     }
 
     [Fact]

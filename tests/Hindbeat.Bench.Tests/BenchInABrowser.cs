@@ -6,6 +6,7 @@ namespace Hindbeat.Bench.Tests;
 /// <summary>One server and one Chromium for all tests of the run: starting them is what takes the time.</summary>
 public sealed class BenchInABrowser : IAsyncLifetime
 {
+    private readonly InventedStudies _studies = new();
     private IPlaywright? _playwright;
     private IBrowser? _browser;
     private BenchServer? _server;
@@ -16,19 +17,22 @@ public sealed class BenchInABrowser : IAsyncLifetime
     private readonly List<string> _problems = [];
 
     /// <summary>What the library holds.</summary>
-    public IReadOnlyList<Study> Studies { get; } = new TypedStudies().List();
+    public IReadOnlyList<StudySummary> Studies => _studies.Summaries;
+
+    /// <summary>Where the library lies.</summary>
+    public string Folder => _studies.Folder;
 
     /// <summary>The study whose recording is there.</summary>
-    public Study Whole => Studies[0];
+    public Study Whole => _studies.Whole;
 
     /// <summary>The study whose recording is not where it was.</summary>
-    public Study Gone => Studies[1];
+    public Study Gone => _studies.Gone;
 
     public Uri Address => _server!.Address;
 
     public async Task InitializeAsync()
     {
-        _server = await BenchServer.StartAsync(new BenchSettings { OnProblem = Note }, new TypedStudies());
+        _server = await BenchServer.StartAsync(new BenchSettings { LibraryFolder = _studies.Folder, OnProblem = Note });
         if (InstalledBrowser() is not { } browser)
             return;
         _playwright = await Playwright.CreateAsync();
@@ -46,6 +50,7 @@ public sealed class BenchInABrowser : IAsyncLifetime
         _playwright?.Dispose();
         if (_server is not null)
             await _server.DisposeAsync();
+        _studies.Remove();
     }
 
     /// <summary>A fresh window; skips the test where no browser is installed, but fails it where CI=true.</summary>

@@ -8,9 +8,9 @@ public class LookTests(BenchInABrowser bench)
     /// <summary>Every page opens without a complaint at both widths and on both papers; the pictures are kept beside the tests (screenshots/) for the eye.</summary>
     [SkippableTheory]
     [InlineData("", "library", 1280, ColorScheme.Light)]
-    [InlineData("study/evening-shuffle", "study", 1280, ColorScheme.Light)]
-    [InlineData("study/evening-shuffle", "study", 1280, ColorScheme.Dark)]
-    [InlineData("study/evening-shuffle", "study", 1024, ColorScheme.Light)]
+    [InlineData("study/late-tram-home", "study", 1280, ColorScheme.Light)]
+    [InlineData("study/late-tram-home", "study", 1280, ColorScheme.Dark)]
+    [InlineData("study/late-tram-home", "study", 1024, ColorScheme.Light)]
     public async Task Pages_open_without_a_complaint(string path, string name, int width, ColorScheme paper)
     {
         await using Window window = await bench.OpenAsync(path, width, paper: paper);

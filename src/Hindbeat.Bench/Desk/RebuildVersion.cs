@@ -1,3 +1,5 @@
+using Hindbeat.Rebuilding;
+
 namespace Hindbeat.Bench.Desk;
 
 /// <summary>The rebuilds that the page offers.</summary>
@@ -8,14 +10,14 @@ public enum RebuildVersion
     AsPlayed,
 }
 
-/// <summary>Their names in addresses and on the page.</summary>
+/// <summary>Their names in addresses and on the page, and the dials behind them.</summary>
 public static class RebuildVersions
 {
-    private static readonly (RebuildVersion Version, string Id, string Name)[] Table =
+    private static readonly (RebuildVersion Version, string Id, string Name, Dials Dials)[] Table =
     [
-        (RebuildVersion.AsWritten, "as-written", "as written"),
-        (RebuildVersion.SwingOnly, "swing-only", "swing only"),
-        (RebuildVersion.AsPlayed, "as-played", "as played"),
+        (RebuildVersion.AsWritten, "as-written", "as written", Rebuilding.Dials.AsWritten),
+        (RebuildVersion.SwingOnly, "swing-only", "swing only", Rebuilding.Dials.SwingOnly),
+        (RebuildVersion.AsPlayed, "as-played", "as played", Rebuilding.Dials.AsPlayed),
     ];
 
     public static IReadOnlyList<RebuildVersion> All { get; } = [.. Table.Select(row => row.Version)];
@@ -23,6 +25,8 @@ public static class RebuildVersions
     public static string Id(this RebuildVersion version) => Table[(int)version].Id;
 
     public static string Name(this RebuildVersion version) => Table[(int)version].Name;
+
+    public static Dials Dials(this RebuildVersion version) => Table[(int)version].Dials;
 
     public static bool TryParse(string id, out RebuildVersion version)
     {

@@ -1,39 +1,45 @@
-using System.Collections.Concurrent;
+using System.Globalization;
+using Hindbeat.Charting;
 using Hindbeat.Feel;
-using Hindbeat.Sound;
 using Hindbeat.Studies;
+using Hindbeat.Units;
 
 namespace Hindbeat.Bench.Desk;
 
-/// <summary>Keeps what pages ask for again and again, so that a page is drawn from memory.</summary>
-public sealed class StudyDesk(IStudySource studies)
+/// <summary>
+/// What the pages ask the engine for, kept so that a page is drawn from memory. It works nothing out itself.
+/// </summary>
+public sealed class StudyDesk(string libraryFolder)
 {
-    /// <summary>A waveform's columns: one a pixel on a wide page, as seen at double density on a tablet.</summary>
-    public const int Columns = 1600;
+    /// <summary>Pages are light; a teacher goes back and forth between a few studies.</summary>
+    private const int KeptPages = 16;
 
-    private readonly ConcurrentDictionary<string, IReadOnlyList<string>> _charts = new();
-    private readonly ConcurrentDictionary<string, FoldedBar> _folded = new();
-    private readonly ConcurrentDictionary<string, IReadOnlyList<(float Low, float High)>?> _waveforms = new();
+    /// <summary>Millimetres; on a wide screen a staff is then drawn about as large as on paper at reading distance.</summary>
+    private const double ChartWidth = 200;
 
-    public IReadOnlyList<Study> List() => studies.List();
+    private readonly StudyLibrary _library = StudyLibrary.Open(libraryFolder);
+    private readonly Kept<string> _charts = new(KeptPages);
+    private readonly Kept<FoldedBar> _folded = new(KeptPages);
+
+    public IReadOnlyList<StudySummary> List() => _library.List();
 
     /// <summary>Null for anything that is not the id of a study in the library; an id is never used as a path.</summary>
-    public Study? Find(string? id) => id is not null && StudyId.IsOne(id) ? studies.Find(id) : null;
+    /// <exception cref="InputException">The library holds it, but damaged.</exception>
+    public Study? Find(string? id) => StudyIds.IsValid(id) ? _library.Load(id!) : null;
 
-    public IReadOnlyList<string> Chart(Study study) => _charts.GetOrAdd(study.Id, _ => studies.Chart(study));
+    /// <summary>The whole chart as one SVG element; noteheads carry data-hit, the index into the performance's hits.</summary>
+    public string Chart(Study study) => _charts.For(KeyOf(study), () =>
+    {
+        Chart chart = ChartMaker.Make(study.Performance, study.Feel, new ChartOptions { Title = study.Name, ShowFigures = false });
+        using var svg = new StringWriter();
+        SvgPage.Write(Engraver.Engrave(chart, PageFormat.Scroll(ChartWidth)).Single(), svg);
+        return svg.ToString();
+    });
 
-    public IReadOnlyList<string> InWords(Study study) => studies.InWords(study);
+    /// <summary>All bars laid on one, with intervals resampled as the report's were.</summary>
+    public FoldedBar Fold(Study study) =>
+        _folded.For(KeyOf(study), () => FoldedBar.Fold(study.Performance, study.Feel.Options.Seed, study.Feel.Options.Resamples));
 
-    /// <summary>Resampled with a fixed seed, so that the same study always shows the same intervals.</summary>
-    public FoldedBar Fold(Study study) => _folded.GetOrAdd(study.Id, _ => FoldedBar.Fold(study.Performance, seed: 1));
-
-    /// <summary>Pairs [second of the rebuilt sound, second of the recording], rising.</summary>
-    public IReadOnlyList<double[]> RebuildTimes(Study study, RebuildVersion version) => studies.RebuildTimes(study, version);
-
-    public StereoSound? Original(Study study) => studies.Original(study);
-
-    public StereoSound Rebuild(Study study, RebuildVersion version) => studies.Rebuild(study, version);
-
-    public IReadOnlyList<(float Low, float High)>? Waveform(Study study) =>
-        _waveforms.GetOrAdd(study.Id, _ => studies.Waveform(study, Columns));
+    /// <summary>A study that was made anew under its old id is another study.</summary>
+    internal static string KeyOf(Study study) => string.Create(CultureInfo.InvariantCulture, $"{study.Id} {study.Created.UtcTicks}");
 }

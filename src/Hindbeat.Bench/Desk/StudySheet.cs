@@ -8,7 +8,7 @@ namespace Hindbeat.Bench.Desk;
 /// <param name="Hits">In the order of <see cref="Performance.Hits"/>.</param>
 public sealed record StudySheet(double From, double To, IReadOnlyList<double[]> Beats, IReadOnlyList<SheetHit> Hits, IReadOnlyList<SheetVersion> Versions)
 {
-    public static StudySheet Of(Study study, StudyDesk desk, bool hasOriginal)
+    public static StudySheet Of(Study study, bool hasOriginal)
     {
         Pulse pulse = study.Performance.Pulse;
         var versions = new List<SheetVersion>();
@@ -19,7 +19,7 @@ public sealed record StudySheet(double From, double To, IReadOnlyList<double[]> 
         }
 
         foreach (RebuildVersion version in RebuildVersions.All)
-            versions.Add(new SheetVersion(version.Id(), $"/sound/{study.Id}/rebuild/{version.Id()}", desk.RebuildTimes(study, version)));
+            versions.Add(new SheetVersion(version.Id(), $"/sound/{study.Id}/rebuild/{version.Id()}", StudySounds.RebuildTimes(study, version)));
         return new StudySheet(
             study.From.TotalSeconds,
             study.To.TotalSeconds,
@@ -38,7 +38,7 @@ public sealed record SheetHit(double Time, double? Written, string Say)
     {
         if (hit.Position is not { } position)
             return new SheetHit(hit.Time.TotalSeconds, null, $"{hit.Piece.Name()}, fits no written place, {Wording.Say.Decibels(hit.Level.Dbfs)}");
-        string marks = hit.Marks == HitMarks.None ? "" : ", " + hit.Marks.ToString().ToLowerInvariant();
+        string marks = hit.Marks == HitMarks.None ? "" : ", " + Wording.Say.Marks(hit.Marks);
         return new SheetHit(
             hit.Time.TotalSeconds, pulse.TimeAt(position).TotalSeconds,
             $"{Wording.Say.Place(position)}: {hit.Piece.Name()}{marks}, {Wording.Say.Milliseconds((hit.Time - pulse.TimeAt(position)).Milliseconds)} from its written place, {Wording.Say.Decibels(hit.Level.Dbfs)}");

@@ -3,6 +3,10 @@
 const rampSeconds = 0.012; // Long enough not to click, short enough not to be heard as a fade.
 const leadSeconds = 0.03; // A start set in the past would be cut; 30 ms is past any block size.
 
+// All versions are played at one loudness, or the louder one would always seem the better. Rebuilds come at
+// EBU R 128's -23 LUFS already; a recording is turned down to it, never up past its own level.
+const commonLufs = -23;
+
 export class Player {
   playing = false;
   waiting = false;
@@ -13,8 +17,8 @@ export class Player {
   #to;
   #context = null;
   #gain = null;
-  #decibels = -12;
-  #buffers = new Map();
+  #decibels = -6;
+  #sounds = new Map();
   #voice = null;
   #rest;
   #request = 0;
@@ -52,10 +56,10 @@ export class Player {
     this.trouble = "";
     try {
       const resumed = this.#context.resume();
-      if (!this.#buffers.has(version.id)) {
+      if (!this.#sounds.has(version.id)) {
         this.waiting = true;
         this.onChange();
-        this.#buffers.set(version.id, await this.#fetch(version));
+        this.#sounds.set(version.id, await this.#fetch(version));
       }
       await resumed;
     } catch (error) {
@@ -112,21 +116,26 @@ export class Player {
   async #fetch(version) {
     const answer = await fetch(version.address);
     if (!answer.ok) throw new Error(answer.status === 404 ? "its sound is not there." : `the answer was ${answer.status}.`);
-    return this.#context.decodeAudioData(await answer.arrayBuffer());
+    const loudness = Number(answer.headers.get("Hindbeat-Loudness") ?? commonLufs);
+    return {
+      buffer: await this.#context.decodeAudioData(await answer.arrayBuffer()),
+      level: Math.min(1, amplitude(commonLufs - loudness)),
+    };
   }
 
   #start(version) {
     const rest = this.place;
     this.#silence();
     this.#rest = rest >= this.#to - 0.02 ? this.#from : rest;
-    const source = new AudioBufferSourceNode(this.#context, { buffer: this.#buffers.get(version.id) });
+    const { buffer, level } = this.#sounds.get(version.id);
+    const source = new AudioBufferSourceNode(this.#context, { buffer });
     const edge = new GainNode(this.#context, { gain: 0 });
     source.connect(edge).connect(this.#gain);
     const startedAt = this.#context.currentTime + leadSeconds;
     const offset = Math.max(0, follow(version.times, this.#rest, 1, 0));
     // From the very start nothing is cut, so nothing needs a ramp: the first stroke keeps its edge.
-    edge.gain.setValueAtTime(offset < rampSeconds ? 1 : 0, startedAt);
-    if (offset >= rampSeconds) edge.gain.linearRampToValueAtTime(1, startedAt + rampSeconds);
+    edge.gain.setValueAtTime(offset < rampSeconds ? level : 0, startedAt);
+    if (offset >= rampSeconds) edge.gain.linearRampToValueAtTime(level, startedAt + rampSeconds);
     source.start(startedAt, offset);
     const voice = { source, edge, version, startedAt, offset };
     source.onended = () => {

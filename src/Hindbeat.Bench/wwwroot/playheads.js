@@ -1,5 +1,8 @@
 // One moment, shown on the time axis and in the chart.
 
+const linesInAStaff = 5;
+const reachInStaves = 0.7; // The playhead stands out above and below the staff as a conductor's finger would.
+
 export class Playheads {
   #sheet;
   #axis;
@@ -49,23 +52,47 @@ export class Playheads {
     style.height = `${system.height}px`;
   }
 
-  /** Where the notes of each system stand, by their written time. */
+  /** Where the notes of each system stand, by their written time; a line of music ends where the next note stands further left. */
   #measure() {
     const frame = this.#chart.getBoundingClientRect();
-    const systems = [];
-    for (const picture of this.#chart.querySelectorAll("[data-system], svg:not(:has([data-system]))")) {
-      const notes = [];
-      for (const mark of picture.querySelectorAll("[data-hit]")) {
-        const hit = this.#sheet.hits[Number(mark.dataset.hit)];
-        if (hit?.written == null) continue;
-        const box = mark.getBoundingClientRect();
-        notes.push({ time: hit.written, x: box.left + box.width / 2 - frame.left });
-      }
-      if (notes.length === 0) continue;
-      notes.sort((a, b) => a.time - b.time);
-      const box = picture.getBoundingClientRect();
-      systems.push({ notes, top: box.top - frame.top, height: box.height });
+    const notes = [];
+    for (const mark of this.#chart.querySelectorAll("[data-hit]")) {
+      const hit = this.#sheet.hits[Number(mark.dataset.hit)];
+      if (hit?.written == null) continue;
+      const box = mark.getBoundingClientRect();
+      notes.push({ time: hit.written, x: box.left + box.width / 2 - frame.left, y: box.top + box.height / 2 - frame.top });
     }
-    return systems.sort((a, b) => a.notes[0].time - b.notes[0].time);
+    notes.sort((a, b) => a.time - b.time || a.x - b.x);
+    const systems = [];
+    for (const note of notes) {
+      const current = systems.at(-1);
+      if (current && note.x > current.notes.at(-1).x - frame.width / 3) current.notes.push(note);
+      else systems.push({ notes: [note] });
+    }
+    const staves = this.#staves(frame);
+    for (const system of systems) {
+      const middle = system.notes.reduce((sum, note) => sum + note.y, 0) / system.notes.length;
+      const staff = staves.reduce((best, each) => (Math.abs(each.middle - middle) < Math.abs(best.middle - middle) ? each : best), staves[0]);
+      if (!staff) continue;
+      system.top = staff.top - reachInStaves * staff.height;
+      system.height = (1 + 2 * reachInStaves) * staff.height;
+    }
+    return systems;
+  }
+
+  /** The five-line staves, from their long level lines. */
+  #staves(frame) {
+    const lines = [...this.#chart.querySelectorAll(".staff")]
+      .map((line) => line.getBoundingClientRect())
+      .filter((box) => box.width > 20 * box.height && box.width > frame.width / 8)
+      .map((box) => box.top + box.height / 2 - frame.top)
+      .sort((a, b) => a - b)
+      .filter((y, i, all) => i === 0 || y - all[i - 1] > 1);
+    const staves = [];
+    for (let i = 0; i + linesInAStaff <= lines.length; i += linesInAStaff) {
+      const [top, bottom] = [lines[i], lines[i + linesInAStaff - 1]];
+      staves.push({ top, height: bottom - top, middle: (top + bottom) / 2 });
+    }
+    return staves;
   }
 }
