@@ -40,7 +40,11 @@ internal sealed class BarResampling
     /// <param name="figure">The figure without block b; b = −1 for the whole passage. NaN = cannot be worked out.</param>
     /// <param name="share">How much of the figure's variance each block brings (any unit), from the counts of strokes.</param>
     /// <param name="fitted">Parameters fitted beside the figure that cost a block each (a straight line: 1).</param>
-    public Estimate? Interval(Func<int, double> figure, ReadOnlySpan<double> share, int fitted = 0)
+    /// <param name="leastSpread">
+    /// Standard error of the figure if every stroke were independent, in the figure's unit; the interval is never
+    /// narrower than 1.96 of it: a few bars that agree by luck must not look sure.
+    /// </param>
+    public Estimate? Interval(Func<int, double> figure, ReadOnlySpan<double> share, int fitted = 0, double leastSpread = 0)
     {
         double value = figure(-1);
         if (double.IsNaN(value))
@@ -74,6 +78,14 @@ internal sealed class BarResampling
 
         Array.Sort(_draws);
         double widen = shrink * StudentT.Quantile975(degrees) / StudentT.Normal975;
+        double half = 0.5 * widen * (Sorting.Quantile(_draws, 0.975) - Sorting.Quantile(_draws, 0.025)), least = StudentT.Normal975 * leastSpread;
+        if (half < least)
+        {
+            if (half < 1e-3 * least)
+                return new Estimate(value, value - least, value + least);
+            widen *= least / half;
+        }
+
         return new Estimate(value, value + (widen * Sorting.Quantile(_draws, 0.025)), value + (widen * Sorting.Quantile(_draws, 0.975)));
     }
 }

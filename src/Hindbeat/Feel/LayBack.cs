@@ -65,6 +65,8 @@ public static class LayBack
         double count = model.Count(piece, role), spread = model.ScaleOf(piece, role);
         for (int b = 0; b < shares.Length; b++)
             shares[b] = (spread * spread * model.CountIn(piece, role, b) / (count * count)) + reference.ShareIn(b);
-        return resampling.Interval(left => model.Mean(piece, role, left) - reference.At(left), shares);
+        // Against the whole kit the piece is part of what it is measured against; then only the bars speak.
+        double least = reference.Kind == FeelReference.WholeKit ? 0 : Math.Sqrt(model.LeastVariance(piece, role) + reference.LeastVariance);
+        return resampling.Interval(left => model.Mean(piece, role, left) - reference.At(left), shares, leastSpread: least);
     }
 }

@@ -11,7 +11,8 @@ namespace Hindbeat.Feel;
 /// <remarks>
 /// Strokes beyond 4 robust spreads of their place are strays and not counted. Where places are struck too
 /// seldom (fewer than a third of the strokes are left over as evidence) the means of the groups of the model
-/// are used instead and the habit share is not given. Least data: <see cref="FewestEvidence"/> strokes beyond
+/// are used instead and the habit share is not given. The interval is at least 1.96/√(2n) wide on the logarithm,
+/// the textbook spread of a standard deviation from n independent normal values. Least data: <see cref="FewestEvidence"/> strokes beyond
 /// those that fix the means. Interval by bar on the logarithm, so it cannot reach below zero.
 /// </remarks>
 public static class Looseness
@@ -74,7 +75,7 @@ public static class Looseness
         Estimate interval;
         if (total <= 0)
             interval = new Estimate(0, 0, 0);
-        else if (resampling.Interval(LogSpread, sums.EvidenceByBlock()) is { } log)
+        else if (resampling.Interval(LogSpread, sums.EvidenceByBlock(), leastSpread: 1 / Math.Sqrt(2 * evidenceOfAll)) is { } log)
             interval = new Estimate(1000 * Math.Exp(log.Value), 1000 * Math.Exp(log.Low), 1000 * Math.Exp(log.High));
         else
             return null;

@@ -26,7 +26,8 @@ public static class Places
                 [.. own.Select(i => table.Strokes[i].Block)], table.Blocks, model.ScaleOf(place.Piece, model.RoleOf(place.Role)));
             double beat = own.Average(i => table.Strokes[i].BeatLength);
             PlaceRole role = model.RoleOf(place.Role);
-            if (resampling.Interval(left => mean.Without(left) - reference.At(left), mean.CountOf) is not { } deviation)
+            double least = reference.IsOnly(place.Piece) ? 0 : Math.Sqrt(model.LeastVariance(place.Piece, mean.Count));
+            if (resampling.Interval(left => mean.Without(left) - reference.At(left), mean.CountOf, leastSpread: least) is not { } deviation)
                 continue;
             bool alone = own.Length == model.StrokesOf(place.Piece, role);
             Estimate? habit = alone ? null : resampling.Interval(left => mean.Without(left) - model.Mean(place.Piece, role, left), mean.CountOf);

@@ -54,6 +54,16 @@ internal sealed class ReferencePoint
         return total > 0 ? sum / total : double.NaN;
     }
 
+    /// <summary>The reference's variance if its strokes were independent, square seconds.</summary>
+    public double LeastVariance
+    {
+        get
+        {
+            double total = _pieces.Sum(piece => _model.Count(piece, PlaceRole.Start));
+            return _pieces.Sum(piece => Math.Pow(_model.Count(piece, PlaceRole.Start) / total, 2) * _model.LeastVariance(piece, PlaceRole.Start));
+        }
+    }
+
     /// <summary>The block's part in the reference's variance, square seconds.</summary>
     public double ShareIn(int block)
     {

@@ -15,6 +15,20 @@ internal static class Spread
     private const double LeastShareOfAHeap = 0.15;
     private const int FewestForHeaps = 12;
 
+    /// <summary>
+    /// Robust spread around the cells' medians: 1.4826 · median |x − cell median|, widened for the medians fitted;
+    /// zero when fewer than 4 values are left over to tell.
+    /// </summary>
+    public static double Around(double[] values, int[] cells)
+    {
+        const int FewestLeftOver = 4;
+        int spare = values.Length - cells.Distinct().Count();
+        if (spare < FewestLeftOver)
+            return 0;
+        double[] sizes = [.. Residuals(values, cells, null).Select(Math.Abs)];
+        return 1.4826 * Sorting.Median(sizes) * Math.Sqrt(values.Length / (double)spare);
+    }
+
     /// <summary>False for values beyond <paramref name="beyond"/> robust spreads (1.4826 · median |x − cell median|) of their cell.</summary>
     public static bool[] Keep(double[] values, int[] cells, double beyond)
     {

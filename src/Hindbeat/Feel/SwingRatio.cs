@@ -80,7 +80,7 @@ public static class SwingRatio
     {
         int strokes = pieces.Sum(piece => model.StrokesOf(piece, off));
         double half = 0.5 * pair * pieces.Sum(piece => model.Count(piece, off) * model.BeatLength(piece, off)) / pieces.Sum(piece => model.Count(piece, off));
-        Estimate? delay = resampling.Interval(left => Delay(model, pieces, off, left), Shares(model, pieces, off));
+        Estimate? delay = resampling.Interval(left => Delay(model, pieces, off, left), Shares(model, pieces, off), leastSpread: LeastSpread(model, pieces, off));
         var doubts = new List<Doubt>();
         if (eighthsSwing)
             doubts.Add(new EighthsSwingToo());
@@ -130,6 +130,19 @@ public static class SwingRatio
         }
 
         return shares;
+    }
+
+    private static double LeastSpread(FeelModel model, KitPiece[] pieces, PlaceRole off)
+    {
+        double variance = 0, total = 0;
+        foreach (KitPiece piece in pieces)
+        {
+            double weight = Weight(model, piece, off, -1);
+            variance += weight * weight * (model.LeastVariance(piece, off) + model.LeastVariance(piece, PlaceRole.Start));
+            total += weight;
+        }
+
+        return Math.Sqrt(variance) / total;
     }
 
     /// <summary>No piece has both places: what is known is the off-beats' delay on the pulse, swing and lay-back in one.</summary>
