@@ -76,9 +76,9 @@ internal sealed class BarResampling
         for (int r = 0; r < _draws.Length; r++)
             _draws[r] = TensorPrimitives.Dot(_times.AsSpan(r * _blocks, _blocks), _pulls);
 
-        Array.Sort(_draws);
+        double below = Sorting.Quantile(_draws, 0.025), above = Sorting.Quantile(_draws, 0.975);
         double widen = shrink * StudentT.Quantile975(degrees) / StudentT.Normal975;
-        double half = 0.5 * widen * (Sorting.Quantile(_draws, 0.975) - Sorting.Quantile(_draws, 0.025)), least = StudentT.Normal975 * leastSpread;
+        double half = 0.5 * widen * (above - below), least = StudentT.Normal975 * leastSpread;
         if (half < least)
         {
             if (half < 1e-3 * least)
@@ -86,6 +86,6 @@ internal sealed class BarResampling
             widen *= least / half;
         }
 
-        return new Estimate(value, value + (widen * Sorting.Quantile(_draws, 0.025)), value + (widen * Sorting.Quantile(_draws, 0.975)));
+        return new Estimate(value, value + (widen * below), value + (widen * above));
     }
 }

@@ -1,0 +1,78 @@
+using Hindbeat.Feel;
+using Hindbeat.Performances;
+using Hindbeat.Units;
+
+namespace Hindbeat.Tests.Feel;
+
+public class FeelWordsTests
+{
+    private static FeelReport Report(double swing = 1.62, double kickMs = 30)
+    {
+        var feel = new InventedFeel { Tempo = 94, Bars = 8, Drift = 4, Swing16 = swing };
+        feel.Groove();
+        foreach (KitPiece piece in new[] { KitPiece.HatClosed, KitPiece.Snare, KitPiece.Kick })
+            feel.LoosenessMs[piece] = 4;
+        feel.LayBackMs[KitPiece.Kick] = kickMs;
+        feel.LayBackMs[KitPiece.Snare] = 8;
+        return FeelAnalysis.Measure(feel.Make(new Random(3)));
+    }
+
+    [Fact]
+    public void A_page_of_plain_sentences_names_the_reference_and_never_says_inaudible()
+    {
+        IReadOnlyList<string> page = FeelWords.Describe(Report());
+
+        Assert.InRange(page.Count, 6, 40);
+        Assert.All(page, sentence => Assert.EndsWith(".", sentence, StringComparison.Ordinal));
+        Assert.All(page, sentence => Assert.True(char.IsUpper(sentence[0]), sentence));
+        Assert.DoesNotContain(page, sentence => sentence.Contains("inaudible", StringComparison.OrdinalIgnoreCase));
+        Assert.DoesNotContain(page, sentence => sentence.Contains("NaN", StringComparison.Ordinal));
+        Assert.Contains(page, sentence => sentence.Contains("against the closed hat", StringComparison.Ordinal));
+        Assert.Contains(page, sentence => sentence.StartsWith("The 16ths swing at 1.6", StringComparison.Ordinal));
+        Assert.Contains(page, sentence => sentence.StartsWith("The kick lies", StringComparison.Ordinal) && sentence.Contains("behind", StringComparison.Ordinal));
+    }
+
+    /// <summary>Thresholds inside a groove: Câmara et al. 2025, PsyArXiv jsg94 (asynchrony from 19 ms).</summary>
+    [Fact]
+    public void Sizes_below_a_published_threshold_are_said_to_be_below_what_listeners_in_that_study_could_tell()
+    {
+        IReadOnlyList<string> page = FeelWords.Describe(Report());
+        Assert.Contains("below the 19 ms that listeners in one study could tell", page.Single(sentence => sentence.StartsWith("The snare lies", StringComparison.Ordinal)), StringComparison.Ordinal);
+        Assert.DoesNotContain("could tell inside", page.Single(sentence => sentence.StartsWith("The kick lies", StringComparison.Ordinal)), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Straight_16ths_are_said_to_be_straight_with_what_would_have_shown() =>
+        Assert.Contains(FeelWords.Describe(Report(swing: 1)), sentence => sentence.StartsWith("The 16ths are straight", StringComparison.Ordinal) && sentence.Contains("would have shown", StringComparison.Ordinal));
+
+    [Fact]
+    public void Every_kind_of_figure_has_a_page_a_unit_and_lines()
+    {
+        FeelReport report = Report();
+        string measures = Path.Combine(LayerTests.RepositoryRoot(), "docs", "measures");
+        foreach (FeelFigureKind kind in FeelFigures.All)
+        {
+            Assert.True(File.Exists(Path.Combine(measures, kind.Id + ".md")), $"docs/measures/{kind.Id}.md is missing");
+            Assert.NotEmpty(kind.Unit);
+            Assert.NotEmpty(kind.Lines(report));
+        }
+
+        Assert.Equal(FeelFigures.All.Count, FeelFigures.All.Select(kind => kind.Id).Distinct().Count());
+    }
+
+    [Theory]
+    [InlineData(18.04, "+18.0")]
+    [InlineData(-3.25, "−3.3")]
+    [InlineData(-0.04, "0.0")]
+    public void Milliseconds_carry_their_sign(double value, string text) => Assert.Equal(text, FeelFigures.LayBack.Format(value));
+
+    [Fact]
+    public void Places_are_counted_as_drummers_count()
+    {
+        Assert.Equal("beat 2", FeelFigures.Count(2, 0));
+        Assert.Equal("2 e", FeelFigures.Count(2, new Fraction(1, 4)));
+        Assert.Equal("2 &", FeelFigures.Count(2, new Fraction(1, 2)));
+        Assert.Equal("2 a", FeelFigures.Count(2, new Fraction(3, 4)));
+        Assert.Equal("2 + 1/3", FeelFigures.Count(2, new Fraction(1, 3)));
+    }
+}
