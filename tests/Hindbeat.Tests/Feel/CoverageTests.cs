@@ -6,7 +6,7 @@ namespace Hindbeat.Tests.Feel;
 /// <summary>
 /// 95 % intervals must hold the truth about 95 times in 100, on passages played by a formula that the analysis does
 /// not share. 300 draws have a standard error of 1.3 %: 91 to 98.5 % is about three of them around the 93 to 97 % aimed at
-/// (10,000 draws: docs/decisions/feel-intervals.md).
+/// (2,000 draws: docs/decisions/feel-intervals.md).
 /// </summary>
 public class CoverageTests
 {
