@@ -94,6 +94,24 @@ public class AttackTests(BenchInABrowser bench)
     }
 
     [Fact]
+    public async Task No_setting_from_outside_opens_it_to_the_network()
+    {
+        const string Urls = "ASPNETCORE_URLS";
+        string? before = Environment.GetEnvironmentVariable(Urls);
+        try
+        {
+            Environment.SetEnvironmentVariable(Urls, "http://0.0.0.0:0");
+            await using BenchServer server = await BenchServer.StartAsync(new BenchSettings { LibraryFolder = bench.Folder });
+            Assert.Equal("127.0.0.1", server.Address.Host);
+            Assert.NotEqual(0, server.Address.Port);
+        }
+        finally
+        {
+            Environment.SetEnvironmentVariable(Urls, before);
+        }
+    }
+
+    [Fact]
     public async Task A_port_that_is_taken_is_said_in_one_line()
     {
         InputException reason = await Assert.ThrowsAsync<InputException>(
