@@ -10,7 +10,7 @@ internal static class ChartFigures
     public static List<string> Of(FeelReport feel)
     {
         var phrases = new List<string>();
-        foreach (SwingFigure swing in feel.Swing)
+        foreach (SwingFigure swing in feel.Swing.GroupBy(swing => swing.Level).Select(Whole))
         {
             string level = swing.Level == SwingLevel.Eighth ? "8ths" : "16ths";
             phrases.Add(Text($"swing of {level} {swing.Ratio.Value:0.00} : 1 ({swing.Ratio.Low:0.00} to {swing.Ratio.High:0.00}), {Word(swing.Verdict)}, {swing.Pairs} pairs"));
@@ -22,9 +22,12 @@ internal static class ChartFigures
             phrases.Add(Text($"{back.Piece.Name()} {Signed(back.Milliseconds.Value)} ms ({Signed(back.Milliseconds.Low)} to {Signed(back.Milliseconds.High)}){sum}"));
         }
 
-        phrases.Insert(0, $"against the {feel.ReferenceName}, + is late, 95 % intervals");
+        phrases.Insert(0, $"Measured against the {feel.ReferenceName}; + is late; in brackets 95 % intervals");
         return phrases;
     }
+
+    /// <summary>A level's figure over all its pieces: the one with most pairs. Those of single pieces are for the study, not for the page.</summary>
+    public static SwingFigure Whole(IEnumerable<SwingFigure> level) => level.MaxBy(swing => swing.Pairs)!;
 
     private static string Word(SwingVerdict verdict) => verdict switch
     {

@@ -83,13 +83,14 @@ public static class ChartMaker
         return list;
     }
 
-    /// <summary>The finest level that the figures call swung; the coarser one of two is then heard in it.</summary>
+    /// <summary>The level that swings, by its figure over all pieces; of two the one with more strokes to show for it.</summary>
     private static SwingDirection? SwingOf(FeelReport? feel)
     {
         SwingFigure? figure = feel?.Swing
+            .GroupBy(swing => swing.Level)
+            .Select(ChartFigures.Whole)
             .Where(swing => swing.Verdict == SwingVerdict.Swung)
-            .OrderByDescending(swing => swing.Pairs)
-            .FirstOrDefault();
+            .MaxBy(swing => swing.Pairs);
         return figure is null ? null : new SwingDirection(figure.Level, figure.Ratio.Value);
     }
 

@@ -7,7 +7,12 @@ namespace Hindbeat.Charting;
 /// <param name="Y">Centre, in staff spaces below the middle line.</param>
 internal readonly record struct HeadShape(ChartNote Note, int Codepoint, string GlyphName, double X, double Y)
 {
+    public double Left => X + MusicFont.Bounds(Codepoint).Left;
+
     public double Right => X + MusicFont.Bounds(Codepoint).Right;
+
+    /// <summary>Where a rising stem stands against the head's own origin; a slash may reach beyond it.</summary>
+    public double StemSide => MusicFont.Anchor(GlyphName, "stemUpSE")?.X ?? MusicFont.Bounds(Codepoint).Right;
 
     public bool IsGhost => Note.Marks.HasFlag(HitMarks.Ghost);
 }
@@ -21,7 +26,9 @@ internal sealed class ChordShape
     /// <summary>Size of grace notes against full size (common practice, no source).</summary>
     public const double GraceScale = 0.62;
 
-    private const double GraceWidth = 1.05;
+    /// <summary>From one grace note to the next.</summary>
+    public const double GraceStep = 1.05;
+
     private const double FlagWidth = 1.1;
     private const double DotWidth = 0.75;
     private const double LedgerReach = 0.4;
@@ -35,7 +42,7 @@ internal sealed class ChordShape
         Flagged = flagged;
         foreach (HeadShape head in heads)
         {
-            double left = head.X;
+            double left = head.Left;
             double right = head.Right;
             if (head.IsGhost)
             {
@@ -45,7 +52,8 @@ internal sealed class ChordShape
 
             if (LedgersOf(head.Y).Any())
                 (left, right) = (Math.Min(left, head.X - LedgerReach), Math.Max(right, head.Right + LedgerReach));
-            left -= head.Note.Graces.Count * GraceWidth + (head.Note.Graces.Count > 0 ? 0.45 : 0);
+            if (head.Note.Graces.Count > 0)
+                left = Math.Min(left, GraceLeft(head, 0) - 0.1);
             Left = Math.Max(Left, -left);
             HeadsRight = Math.Max(HeadsRight, right);
         }
@@ -96,9 +104,9 @@ internal sealed class ChordShape
         foreach (ChartNote note in happening.Notes)
         {
             StaffPlace place = DrumStaff.Place(note.Piece);
-            (int code, string name) = Smufl.Notehead(place.Head, happening.Value);
+            (int code, string name) = Smufl.Notehead(DrumStaff.HeadOf(note.Piece, note.Marks), happening.Value);
             heads.Add(new HeadShape(note, code, name, 0, -place.StepsAboveMiddle / 2.0));
-            width = Math.Max(width, MusicFont.Bounds(code).Right);
+            width = Math.Max(width, heads[^1].StemSide);
         }
 
         double stemX = stemUp ? width - halfStem : halfStem;
@@ -106,7 +114,7 @@ internal sealed class ChordShape
         // Right edges meet the stem; of two heads a step or less apart the upper one (the later one in a
         // chord from low to high) goes to the other side of a rising stem, the lower one of a hanging stem.
         for (int i = 0; i < heads.Count; i++)
-            heads[i] = heads[i] with { X = stemUp ? width - MusicFont.Bounds(heads[i].Codepoint).Right : 0 };
+            heads[i] = heads[i] with { X = stemUp ? width - heads[i].StemSide : 0 };
         int columns = 0;
         for (int i = 1; i < heads.Count; i++)
         {
@@ -117,6 +125,18 @@ internal sealed class ChordShape
         }
 
         return new ChordShape(happening, heads, stemUp, !beamed && happening.Value.Flags > 0, stemX);
+    }
+
+    /// <summary>
+    /// Left edge of a grace note's head, from the column's origin. A lone grace note stands further off
+    /// than the last of a beamed pair, to leave room for its flag.
+    /// </summary>
+    public static double GraceLeft(HeadShape head, int index)
+    {
+        int count = head.Note.Graces.Count;
+        double width = MusicFont.Bounds(head.Codepoint).Right * GraceScale;
+        double bracket = head.IsGhost ? ParenthesisGap + MusicFont.Bounds(Smufl.ParenthesisLeft).Width + 0.15 : 0;
+        return head.Left - bracket - 0.35 - (count == 1 ? 0.5 : 0) - width - ((count - 1 - index) * GraceStep);
     }
 
     /// <summary>Heights of the ledger lines that a notehead needs.</summary>

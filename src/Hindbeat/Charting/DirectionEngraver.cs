@@ -32,7 +32,7 @@ internal static class DirectionEngraver
             at += 0.2 + MusicFont.Bounds(Smufl.MetronomeDot).Scaled(noteScale).Right;
         }
 
-        at += 0.55;
+        at += 0.8;
         ink.Text(InkRole.Text, tempo, TextCut.SemiBold, at, y, Em);
         if (swing.Length == 0)
             return;

@@ -10,6 +10,7 @@ public enum Head
     Diamond,
     CircledCross,
     Triangle,
+    Slashed,
 }
 
 /// <summary>Where a piece is written.</summary>
@@ -30,6 +31,13 @@ public readonly record struct StaffPlace(char Step, int Octave, Head Head)
 /// </summary>
 public static class DrumStaff
 {
+    /// <summary>The head of a stroke: its piece's, but slashed for a rimshot (common practice, no source).</summary>
+    public static Head HeadOf(KitPiece piece, HitMarks marks)
+    {
+        Head head = Place(piece).Head;
+        return head == Head.Normal && marks.HasFlag(HitMarks.Rimshot) ? Head.Slashed : head;
+    }
+
     public static StaffPlace Place(KitPiece piece) => piece switch
     {
         KitPiece.HatPedal => new('D', 4, Head.Cross),

@@ -96,6 +96,6 @@ public static class Engraver
         string swing = chart.Swing is null ? "" : $", {chart.Swing}";
         return string.Create(
             CultureInfo.InvariantCulture,
-            $"Drum chart of {chart.Bars.Count} bars in {chart.Meter}, {chart.Tempo.Value:0.#} beats a minute{swing}. Each note names its place and its stroke.");
+            $"Drum chart of {chart.Bars.Count} {(chart.Bars.Count == 1 ? "bar" : "bars")} in {chart.Meter}, {chart.Tempo.Value:0.#} beats a minute{swing}. Each note names its place and its stroke.");
     }
 }

@@ -56,6 +56,11 @@ internal static class KeyLegend
                 ink.Glyph(InkRole.Mark, sign, centre - (box.Left + (box.Width / 2)), top - 0.35 - box.Bottom, null, scale);
             }
 
+            if (entry.Marks.HasFlag(HitMarks.Buzz))
+                ink.Line(InkRole.Stem, left + shape.StemX, shape.StemStartY, left + shape.StemX, shape.TopY - 3, StaffLook.StemThickness);
+            if (entry.Marks.HasFlag(HitMarks.Buzz))
+                MarkEngraver.Buzz(ink, left + shape.StemX, shape.TopY, shape.TopY - 3, null);
+
             double text = TextFont.Width(entry.Name, TextCut.Regular) * Em;
             ink.Text(InkRole.Text, entry.Name, TextCut.Regular, centre - (text / 2), LabelBaseline, Em);
             x += Slot(entry);
@@ -70,7 +75,7 @@ internal static class KeyLegend
         List<Entry> entries = [.. KitPieces.All
             .Where(piece => notes.Any(note => note.Piece == piece))
             .Select(piece => new Entry(piece.Name(), piece, HitMarks.None))];
-        foreach ((HitMarks mark, string name) in new[] { (HitMarks.Ghost, "ghost"), (HitMarks.Accent, "accent") })
+        foreach ((HitMarks mark, string name) in new[] { (HitMarks.Ghost, "ghost"), (HitMarks.Accent, "accent"), (HitMarks.Rimshot, "rimshot"), (HitMarks.Buzz, "buzz") })
         {
             ChartNote? example = notes.FirstOrDefault(note => note.Marks.HasFlag(mark) && note.Piece == KitPiece.Snare)
                 ?? notes.FirstOrDefault(note => note.Marks.HasFlag(mark));

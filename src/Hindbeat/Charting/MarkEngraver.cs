@@ -19,30 +19,43 @@ internal static class MarkEngraver
             if (voice.Shape(i) is not { } shape)
                 continue;
             double centre = voice.X(i) + (MusicFont.Bounds(shape.Heads[0].Codepoint).Width / 2);
+            double stem = voice.X(i) + shape.StemX;
             foreach (HeadShape head in shape.Heads)
             {
                 if (head.Note.Piece == KitPiece.HatOpen)
-                    Stack(ink, Smufl.Open, centre, head.Note.Hit, up: true, HatSignScale);
+                    Stack(ink, Smufl.Open, centre, stem, head.Note.Hit, up: true, HatSignScale);
                 else if (closing.Contains(head.Note.Hit))
-                    Stack(ink, Smufl.Closed, centre, head.Note.Hit, up: true, HatSignScale);
+                    Stack(ink, Smufl.Closed, centre, stem, head.Note.Hit, up: true, HatSignScale);
             }
 
             HeadShape? accented = shape.Heads.Where(head => head.Note.Marks.HasFlag(HitMarks.Accent)).Cast<HeadShape?>().FirstOrDefault();
             if (accented is { } accent)
-                Stack(ink, voice.StemsUp ? Smufl.AccentAbove : Smufl.AccentBelow, centre, accent.Note.Hit, voice.StemsUp, 1.0);
+                Stack(ink, voice.StemsUp ? Smufl.AccentAbove : Smufl.AccentBelow, centre, stem, accent.Note.Hit, voice.StemsUp, 1.0);
         }
 
         foreach (Tuplet tuplet in voice.Voice.Tuplets)
             DrawTuplet(ink, voice, tuplet);
     }
 
-    private static void Stack(SystemInk ink, int glyph, double centre, int hit, bool up, double scale)
+    /// <summary>The z of a buzz stroke, on its stem half way between the notehead and the beams.</summary>
+    public static void Buzz(SystemInk ink, double stemX, double headY, double tipY, int? hit)
+    {
+        Box box = MusicFont.Bounds(Smufl.BuzzTremolo);
+        double y = (headY + tipY) / 2;
+        ink.Glyph(InkRole.Mark, Smufl.BuzzTremolo, stemX - ((box.Left + box.Right) / 2), y - ((box.Top + box.Bottom) / 2), hit);
+    }
+
+    private static void Stack(SystemInk ink, int glyph, double centre, double stem, int hit, bool up, double scale)
     {
         Box box = MusicFont.Bounds(glyph).Scaled(scale);
         double x = centre - (box.Left + (box.Width / 2));
+
+        // The stem counts too, so that the sign always stands outside the beam and not beside it.
+        double left = Math.Min(x + box.Left, stem) - 0.1;
+        double right = Math.Max(x + box.Right, stem) + 0.1;
         double y = up
-            ? ink.Skyline.Top(x + box.Left - 0.1, x + box.Right + 0.1, StaffLook.StaffTop - 0.2) - Air - box.Bottom
-            : ink.Skyline.Bottom(x + box.Left - 0.1, x + box.Right + 0.1, StaffLook.StaffBottom + 0.2) + Air - box.Top;
+            ? ink.Skyline.Top(left, right, StaffLook.StaffTop - 0.2) - Air - box.Bottom
+            : ink.Skyline.Bottom(left, right, StaffLook.StaffBottom + 0.2) + Air - box.Top;
         ink.Glyph(InkRole.Mark, glyph, x, y, hit, scale);
     }
 

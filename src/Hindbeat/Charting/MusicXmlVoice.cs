@@ -77,7 +77,7 @@ internal sealed class MusicXmlVoice(XmlWriter xml, Chart chart, long divisions)
         xml.WriteElementString("voice", MusicXmlFile.Whole(voice));
         WriteValue(happening.Value, tuplet);
         xml.WriteElementString("stem", happening.Value.Halvings == 0 ? "none" : voice == 1 ? "up" : "down");
-        WriteHead(DrumStaff.Place(note.Piece).Head, note.Marks.HasFlag(HitMarks.Ghost));
+        WriteHead(DrumStaff.HeadOf(note.Piece, note.Marks), note.Marks.HasFlag(HitMarks.Ghost));
         foreach ((int level, string word) in beams ?? [])
         {
             xml.WriteStartElement("beam");
@@ -95,11 +95,22 @@ internal sealed class MusicXmlVoice(XmlWriter xml, Chart chart, long divisions)
         bool tupletEnd = tuplet is not null && (tuplet.First == index || tuplet.Last == index);
         bool open = note.Piece == KitPiece.HatOpen;
         bool accent = note.Marks.HasFlag(HitMarks.Accent);
-        if (!tupletEnd && !open && !accent)
+        bool buzz = note.Marks.HasFlag(HitMarks.Buzz);
+        if (!tupletEnd && !open && !accent && !buzz)
             return;
         xml.WriteStartElement("notations");
         if (tupletEnd)
             WriteTupletMark(tuplet!, index);
+        if (buzz)
+        {
+            xml.WriteStartElement("ornaments");
+            xml.WriteStartElement("tremolo");
+            xml.WriteAttributeString("type", "unmeasured");
+            xml.WriteString("0");
+            xml.WriteEndElement();
+            xml.WriteEndElement();
+        }
+
         if (open)
         {
             xml.WriteStartElement("technical");
@@ -185,6 +196,7 @@ internal sealed class MusicXmlVoice(XmlWriter xml, Chart chart, long divisions)
             Head.Diamond => "diamond",
             Head.CircledCross => "circle-x",
             Head.Triangle => "triangle",
+            Head.Slashed => "slashed",
             _ => null,
         };
         if (shape is null && !parenthesised)

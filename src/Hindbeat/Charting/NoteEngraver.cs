@@ -16,7 +16,7 @@ internal static class NoteEngraver
             if (head.IsGhost)
             {
                 Box bracket = MusicFont.Bounds(Smufl.ParenthesisLeft);
-                ink.Glyph(InkRole.Note, Smufl.ParenthesisLeft, x + head.X - ChordShape.ParenthesisGap - bracket.Right, head.Y, hit);
+                ink.Glyph(InkRole.Note, Smufl.ParenthesisLeft, x + head.Left - ChordShape.ParenthesisGap - bracket.Right, head.Y, hit);
                 ink.Glyph(InkRole.Note, Smufl.ParenthesisRight, x + head.Right + ChordShape.ParenthesisGap - MusicFont.Bounds(Smufl.ParenthesisRight).Left, head.Y, hit);
             }
 
@@ -32,7 +32,7 @@ internal static class NoteEngraver
             .SelectMany(head => ChordShape.LedgersOf(head.Y).Select(y => (y, head)))
             .GroupBy(pair => pair.y, pair => pair.head))
         {
-            double left = x + line.Min(head => head.X) - StaffLook.LedgerReach;
+            double left = x + line.Min(head => head.Left) - StaffLook.LedgerReach;
             double right = x + line.Max(head => head.Right) + StaffLook.LedgerReach;
             ink.Line(InkRole.Staff, left, line.Key, right, line.Key, StaffLook.LedgerLine);
         }
@@ -57,14 +57,11 @@ internal static class NoteEngraver
             return;
         const double scale = ChordShape.GraceScale;
         Box full = MusicFont.Bounds(head.Codepoint);
-        double gap = 0.4 + (head.IsGhost ? 0.6 : 0);
-        double step = 1.05;
-        double right = x + head.X - gap;
         var stems = new double[count];
         double tip = head.Y - 2.3;
         for (int i = 0; i < count; i++)
         {
-            double left = right - (full.Right * scale) - ((count - 1 - i) * step) - (count == 1 ? 0.35 : 0);
+            double left = x + ChordShape.GraceLeft(head, i);
             int? hit = withHits ? head.Note.Graces[i].Hit ?? head.Note.Hit : null;
             ink.Glyph(InkRole.Note, head.Codepoint, left, head.Y, hit, scale);
             stems[i] = left + (full.Right * scale) - (StaffLook.StemThickness * scale / 2);

@@ -54,10 +54,10 @@ internal static class SystemEngraver
 
         foreach (VoiceEngraver voice in voices)
             MarkEngraver.Draw(ink, voice, closing);
-        if (!first)
-            DrawBarNumber(ink, bars[0].Bar.Number);
-        else
+        if (first)
             DirectionEngraver.Draw(ink, chart, ClefX);
+        if (!first || bars[0].Bar.Number > 1)
+            DrawBarNumber(ink, bars[0].Bar.Number);
         return ink;
     }
 

@@ -1,3 +1,5 @@
+using Hindbeat.Performances;
+
 namespace Hindbeat.Charting;
 
 /// <summary>Draws the notes and rests of one voice of one bar: heads, dots, graces, stems, flags and beams.</summary>
@@ -52,6 +54,9 @@ internal sealed class VoiceEngraver
                 _tip[i] = FreeTip(shape);
             DrawStem(shape, i, beamed[i]);
             NoteEngraver.Draw(_ink, shape, _x[i]);
+            int buzzed = shape.Heads.ToList().FindIndex(head => head.Note.Marks.HasFlag(HitMarks.Buzz));
+            if (buzzed >= 0)
+                MarkEngraver.Buzz(_ink, _x[i] + shape.StemX, _up ? shape.TopY : shape.BottomY, _tip[i] + (_up ? 0.9 : -0.9), shape.Heads[buzzed].Note.Hit);
         }
     }
 
