@@ -14,24 +14,29 @@ internal readonly record struct HeadShape(ChartNote Note, int Codepoint, string 
     /// <summary>Where a rising stem stands against the head's own origin; a slash may reach beyond it.</summary>
     public double StemSide => MusicFont.Anchor(GlyphName, "stemUpSE")?.X ?? MusicFont.Bounds(Codepoint).Right;
 
+    /// <summary>Right edge of the opening and left edge of the closing parenthesis of a ghost.</summary>
+    public double ParenthesisLeft { get; init; }
+
+    /// <inheritdoc cref="ParenthesisLeft"/>
+    public double ParenthesisRight { get; init; }
+
+    /// <summary>Left edges of the grace notes' heads.</summary>
+    public IReadOnlyList<double> GraceLefts { get; init; } = [];
+
     public bool IsGhost => Note.Marks.HasFlag(HitMarks.Ghost);
 }
 
 /// <summary>The noteheads of one event, with how far it reaches to both sides of its column.</summary>
 internal sealed class ChordShape
 {
-    /// <summary>Air between a notehead and its parentheses.</summary>
-    public const double ParenthesisGap = 0.12;
 
     /// <summary>Size of grace notes against full size (common practice, no source).</summary>
     public const double GraceScale = 0.62;
 
-    /// <summary>From one grace note to the next.</summary>
-    public const double GraceStep = 1.05;
-
     private const double FlagWidth = 1.1;
     private const double DotWidth = 0.75;
-    private const double LedgerReach = 0.4;
+
+    private static readonly double ParenthesisWidth = MusicFont.Bounds(Smufl.ParenthesisLeft).Width;
 
     private ChordShape(ChartEvent happening, IReadOnlyList<HeadShape> heads, bool stemUp, bool flagged, double stemX)
     {
@@ -42,25 +47,25 @@ internal sealed class ChordShape
         Flagged = flagged;
         foreach (HeadShape head in heads)
         {
-            double left = head.Left;
+            double left = head.GraceLefts.Count > 0 ? head.GraceLefts[0] - 0.1 : head.Left;
             double right = head.Right;
             if (head.IsGhost)
             {
-                left -= ParenthesisGap + MusicFont.Bounds(Smufl.ParenthesisLeft).Width;
-                right += ParenthesisGap + MusicFont.Bounds(Smufl.ParenthesisRight).Width;
+                left = Math.Min(left, head.ParenthesisLeft - ParenthesisWidth);
+                right = head.ParenthesisRight + ParenthesisWidth;
             }
 
             if (LedgersOf(head.Y).Any())
-                (left, right) = (Math.Min(left, head.X - LedgerReach), Math.Max(right, head.Right + LedgerReach));
-            if (head.Note.Graces.Count > 0)
-                left = Math.Min(left, GraceLeft(head, 0) - 0.1);
+                (left, right) = (Math.Min(left, head.Left - StaffLook.LedgerReach), Math.Max(right, head.Right + StaffLook.LedgerReach));
             Left = Math.Max(Left, -left);
             HeadsRight = Math.Max(HeadsRight, right);
         }
 
-        Right = HeadsRight + (happening.Value.Dots * DotWidth);
-        if (flagged && stemUp)
-            Right = Math.Max(Right, StemX + FlagWidth);
+        // A flag from a rising stem hangs down to the dots: they go behind it.
+        DotsLeft = flagged && stemUp ? Math.Max(HeadsRight, StemX + FlagWidth - 0.2) : HeadsRight;
+        Right = happening.Value.Dots > 0 ? DotsLeft + (happening.Value.Dots * DotWidth)
+            : flagged && stemUp ? Math.Max(HeadsRight, StemX + FlagWidth)
+            : HeadsRight;
     }
 
     public ChartEvent Event { get; }
@@ -75,6 +80,9 @@ internal sealed class ChordShape
 
     /// <summary>Reach of heads and parentheses to the right of the origin.</summary>
     public double HeadsRight { get; }
+
+    /// <summary>What the dots must stand to the right of.</summary>
+    public double DotsLeft { get; }
 
     /// <summary>Reach to the right of the origin with dots and flag.</summary>
     public double Right { get; }
@@ -121,22 +129,11 @@ internal sealed class ChordShape
             bool close = heads[i - 1].Y - heads[i].Y < 0.75;
             columns = close ? columns + 1 : 0;
             if (columns > 0)
-                heads[i] = heads[i] with { X = ((width - StaffLook.StemThickness) * columns) };
+                heads[i] = heads[i] with { X = width * columns };
         }
 
+        ChordSides.Place(heads, stemUp);
         return new ChordShape(happening, heads, stemUp, !beamed && happening.Value.Flags > 0, stemX);
-    }
-
-    /// <summary>
-    /// Left edge of a grace note's head, from the column's origin. A lone grace note stands further off
-    /// than the last of a beamed pair, to leave room for its flag.
-    /// </summary>
-    public static double GraceLeft(HeadShape head, int index)
-    {
-        int count = head.Note.Graces.Count;
-        double width = MusicFont.Bounds(head.Codepoint).Right * GraceScale;
-        double bracket = head.IsGhost ? ParenthesisGap + MusicFont.Bounds(Smufl.ParenthesisLeft).Width + 0.15 : 0;
-        return head.Left - bracket - 0.35 - (count == 1 ? 0.5 : 0) - width - ((count - 1 - index) * GraceStep);
     }
 
     /// <summary>Heights of the ledger lines that a notehead needs.</summary>

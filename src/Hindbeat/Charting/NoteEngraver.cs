@@ -15,12 +15,12 @@ internal static class NoteEngraver
             ink.Glyph(InkRole.Note, head.Codepoint, x + head.X, head.Y, hit);
             if (head.IsGhost)
             {
-                Box bracket = MusicFont.Bounds(Smufl.ParenthesisLeft);
-                ink.Glyph(InkRole.Note, Smufl.ParenthesisLeft, x + head.Left - ChordShape.ParenthesisGap - bracket.Right, head.Y, hit);
-                ink.Glyph(InkRole.Note, Smufl.ParenthesisRight, x + head.Right + ChordShape.ParenthesisGap - MusicFont.Bounds(Smufl.ParenthesisRight).Left, head.Y, hit);
+                Box open = MusicFont.Bounds(Smufl.ParenthesisLeft);
+                ink.Glyph(InkRole.Note, Smufl.ParenthesisLeft, x + head.ParenthesisLeft - open.Right, head.Y, hit);
+                ink.Glyph(InkRole.Note, Smufl.ParenthesisRight, x + head.ParenthesisRight - MusicFont.Bounds(Smufl.ParenthesisRight).Left, head.Y, hit);
             }
 
-            DrawGraces(ink, head, x, withHits);
+            DrawGraces(ink, head, shape.StemUp, x, withHits);
         }
 
         DrawDots(ink, shape, x);
@@ -45,41 +45,44 @@ internal static class NoteEngraver
         for (int dot = 0; dot < shape.Event.Value.Dots; dot++)
         {
             foreach (double y in heights)
-                ink.Glyph(InkRole.Mark, Smufl.AugmentationDot, x + shape.HeadsRight + DotGap + (dot * 0.6), y);
+                ink.Glyph(InkRole.Mark, Smufl.AugmentationDot, x + shape.DotsLeft + DotGap + (dot * 0.6), y);
         }
     }
 
-    /// <summary>Small notes with the stem up: a slashed flag for a flam, joined by two beams for a drag.</summary>
-    private static void DrawGraces(SystemInk ink, HeadShape head, double x, bool withHits)
+    /// <summary>
+    /// Small notes, stems like their voice's: a slashed flag for a flam, two beams for a drag.
+    /// </summary>
+    private static void DrawGraces(SystemInk ink, HeadShape head, bool up, double x, bool withHits)
     {
-        int count = head.Note.Graces.Count;
+        int count = head.GraceLefts.Count;
         if (count == 0)
             return;
         const double scale = ChordShape.GraceScale;
-        Box full = MusicFont.Bounds(head.Codepoint);
+        const double stem = StaffLook.StemThickness * scale;
+        double side = up ? 1 : -1;
+        double tip = head.Y - (side * 2.3);
+        (double X, double Y) joint = MusicFont.Anchor(head.GlyphName, up ? "stemUpSE" : "stemDownNW") ?? (up ? head.StemSide : 0, 0);
         var stems = new double[count];
-        double tip = head.Y - 2.3;
         for (int i = 0; i < count; i++)
         {
-            double left = x + ChordShape.GraceLeft(head, i);
+            double left = x + head.GraceLefts[i];
             int? hit = withHits ? head.Note.Graces[i].Hit ?? head.Note.Hit : null;
             ink.Glyph(InkRole.Note, head.Codepoint, left, head.Y, hit, scale);
-            stems[i] = left + (full.Right * scale) - (StaffLook.StemThickness * scale / 2);
-            (double X, double Y)? joint = MusicFont.Anchor(head.GlyphName, "stemUpSE");
-            ink.Line(InkRole.Stem, stems[i], head.Y + ((joint?.Y ?? 0) * scale), stems[i], tip, StaffLook.StemThickness * scale);
+            stems[i] = left + (joint.X * scale) - (side * stem / 2);
+            ink.Line(InkRole.Stem, stems[i], head.Y + (joint.Y * scale), stems[i], tip, stem);
         }
 
         if (count == 1)
         {
-            ink.Glyph(InkRole.Stem, Smufl.Flag(1, up: true), stems[0] - (StaffLook.StemThickness * scale / 2), tip, scale: scale);
-            ink.Line(InkRole.Stem, stems[0] - 0.45, tip + 1.35, stems[0] + 0.6, tip + 0.45, StaffLook.StemThickness * scale);
+            ink.Glyph(InkRole.Stem, Smufl.Flag(1, up), stems[0] - (stem / 2), tip, scale: scale);
+            ink.Line(InkRole.Stem, stems[0] - 0.45, tip + (side * 1.35), stems[0] + 0.6, tip + (side * 0.45), stem);
             return;
         }
 
         for (int level = 0; level < 2; level++)
         {
-            double y = tip + (level * 0.48);
-            ink.Line(InkRole.Beam, stems[0], y + 0.15, stems[^1], y + 0.15, 0.3);
+            double y = tip + (side * ((level * 0.48) + 0.15));
+            ink.Line(InkRole.Beam, stems[0] - (stem / 2), y, stems[^1] + (stem / 2), y, 0.3);
         }
     }
 }

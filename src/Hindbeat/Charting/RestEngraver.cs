@@ -8,6 +8,13 @@ namespace Hindbeat.Charting;
 internal static class RestEngraver
 {
     private const double DotGap = 0.3;
+    private const double Air = 0.25;
+
+    /// <summary>Middle of the rests of hands and feet where both voices are printed, in spaces below the middle line.</summary>
+    private const double HandsLine = -1;
+
+    /// <inheritdoc cref="HandsLine"/>
+    private const double FeetLine = 2;
 
     public static void Draw(SystemInk ink, ChartEvent rest, double x, bool hands, BarLayout layout, ChartVoice other)
     {
@@ -17,10 +24,15 @@ internal static class RestEngraver
         if (twin is not null && !hands)
             return;
 
-        double y = twin is not null || other.Events.All(happening => happening.Hidden) ? 0 : hands ? -1 : 2;
+        double y = twin is not null || other.Events.All(happening => happening.Hidden) ? 0 : hands ? HandsLine : FeetLine;
         int glyph = Smufl.Rest(rest.Value);
         if (twin is null)
             y = ClearOf(other, rest, layout, glyph, y, hands);
+        ChartEvent? below = hands && twin is null
+            ? other.Events.FirstOrDefault(happening => happening.At == rest.At && happening.IsRest && !happening.Hidden)
+            : null;
+        while (below is not null && y + MusicFont.Bounds(glyph).Bottom + Air > FeetLine + MusicFont.Bounds(Smufl.Rest(below.Value)).Top)
+            y--;
         ink.Glyph(InkRole.Rest, glyph, x, y);
         for (int dot = 0; dot < rest.Value.Dots; dot++)
             ink.Glyph(InkRole.Mark, Smufl.AugmentationDot, x + MusicFont.Bounds(glyph).Right + DotGap + (dot * 0.6), y - 0.5);
@@ -36,7 +48,6 @@ internal static class RestEngraver
     /// <summary>Moves by whole spaces, so that the rest keeps its relation to the lines.</summary>
     private static double ClearOf(ChartVoice other, ChartEvent rest, BarLayout layout, int glyph, double y, bool hands)
     {
-        const double air = 0.25;
         Box box = MusicFont.Bounds(glyph);
         foreach (ChartEvent happening in other.Events)
         {
@@ -44,7 +55,7 @@ internal static class RestEngraver
                 continue;
             if (happening.At > rest.At)
                 break;
-            while (hands ? y + box.Bottom + air > shape.TopY - 0.5 : y + box.Top - air < shape.BottomY + 0.5)
+            while (hands ? y + box.Bottom + Air > shape.TopY - 0.5 : y + box.Top - Air < shape.BottomY + 0.5)
                 y += hands ? -1 : 1;
         }
 

@@ -99,7 +99,7 @@ internal static class SystemEngraver
     private static void DrawSignature(SystemInk ink, Meter meter, double x)
     {
         double width = SignatureWidth(meter);
-        foreach ((int number, double y) in new[] { (meter.Numerator, -1.0), (meter.Denominator, 1.0) })
+        foreach ((int number, double y) in new[] { (meter.Numerator, -1.05), (meter.Denominator, 1.05) })
         {
             double at = x + ((width - DigitsWidth(number)) / 2);
             foreach (int digit in Digits(number))

@@ -60,11 +60,27 @@ internal sealed class VoiceEngraver
         }
     }
 
-    /// <summary>The end of a lone stem.</summary>
+    /// <summary>The end of a lone stem; a flagged one is drawn out until its flag clears what stands beside it.</summary>
     private double FreeTip(ChordShape shape)
     {
-        double extra = Math.Max(0, shape.Event.Value.Flags - 2) * 0.75;
-        return _up ? shape.TopY - StemLength(shape) - extra : shape.BottomY + StemLength(shape) + extra;
+        int flags = shape.Event.Value.Flags;
+        double extra = Math.Max(0, flags - 2) * 0.75;
+        double tip = _up ? shape.TopY - StemLength(shape) - extra : shape.BottomY + StemLength(shape) + extra;
+        if (flags == 0)
+            return tip;
+        Box flag = MusicFont.Bounds(Smufl.Flag(flags, _up));
+        foreach (HeadShape head in shape.Heads)
+        {
+            // Right of a rising stem only displaced heads and parentheses stand; a hanging stem has the heads
+            // themselves there, and of those only a wide cross reaches under the flag.
+            double reach = head.IsGhost ? 0.73 : 0.5;
+            if (_up && (head.IsGhost || head.Right > shape.StemX + 0.2))
+                tip = Math.Min(tip, head.Y - reach - 0.1 - flag.Bottom);
+            else if (!_up && (head.IsGhost || head.Right > 1.3))
+                tip = Math.Max(tip, head.Y + reach + 0.1 - flag.Top);
+        }
+
+        return tip;
     }
 
     /// <summary>

@@ -21,7 +21,7 @@ public class ChartMakerTests
         Assert.Equal(placed, written);
         foreach (ChartNote note in chart.Notes())
             Assert.Equal(performance.Hits[note.Hit].Piece, note.Piece);
-    }, iter: 2000);
+    }, iter: 1000);
 
     [Fact]
     public void The_voices_of_every_bar_add_up_to_the_bar_without_gap_or_overlap() => Any.Sample(performance =>
@@ -43,7 +43,7 @@ public class ChartMakerTests
                 Assert.Equal(bar.Start + bar.Length, at);
             }
         }
-    }, iter: 2000);
+    }, iter: 1000);
 
     [Fact]
     public void Printed_values_times_their_tuplet_give_the_sounding_length() => Any.Sample(performance =>

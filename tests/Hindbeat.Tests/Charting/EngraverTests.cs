@@ -136,6 +136,21 @@ public class EngraverTests
     }
 
     [Fact]
+    public void The_pdf_has_a_page_for_each_page_at_its_size()
+    {
+        Performance performance = Typed("4/4", 92, 40, ("hat-closed", "0 1/4 1/2 3/4 1 5/4 3/2 7/4 2 5/2 3 7/2"), ("kick", "0 2"));
+        IReadOnlyList<DisplayPage> pages = Engraver.Engrave(ChartMaker.Make(performance, null, Plain), PageFormat.Letter);
+        using var stream = new MemoryStream();
+        PdfPages.Write(pages, stream);
+        string text = System.Text.Encoding.Latin1.GetString(stream.ToArray());
+
+        // PDF (ISO 32000): a MediaBox in points, 72 an inch; US Letter is 8.5 × 11 inches.
+        Assert.StartsWith("%PDF-", text, StringComparison.Ordinal);
+        Assert.True(pages.Count > 1);
+        Assert.Equal(pages.Count, System.Text.RegularExpressions.Regex.Count(text, @"/MediaBox \[0 0 612 792\]"));
+    }
+
+    [Fact]
     public void A_system_is_filled_to_the_right_margin()
     {
         Performance performance = Typed("4/4", 92, 16, ("hat-closed", "0 1/4 1/2 3/4 1 5/4 3/2 7/4 2 5/2 3 7/2"), ("kick", "0 2"));

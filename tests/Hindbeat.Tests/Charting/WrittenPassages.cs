@@ -40,7 +40,12 @@ internal static class WrittenPassages
     /// Any passage at all: every meter, places on binary, triplet, quintuplet, septuplet and absurd grids,
     /// doubled strokes, strokes without a place, pickups, silent bars, an uneven pulse.
     /// </summary>
-    public static readonly Gen<Performance> Any =
+    public static readonly Gen<Performance> Any = Passages(Grids);
+
+    /// <summary>As <see cref="Any"/>, on the grids that music uses.</summary>
+    public static readonly Gen<Performance> OrdinaryGrids = Passages([1, 2, 2, 3, 4, 4, 4, 6, 8]);
+
+    private static Gen<Performance> Passages(int[] grids) =>
         from meterName in Gen.Int[0, Meters.Length - 1].Select(i => Meters[i])
         from bpm in Gen.Double[40, 260]
         from firstBar in Gen.Int[-1, 2]
@@ -48,7 +53,7 @@ internal static class WrittenPassages
         from drift in Gen.Double[-0.01, 0.01]
         from strokes in Gen.Select(
             Gen.Int[0, 60],
-            Gen.Int[0, Grids.Length - 1].Select(i => Grids[i]),
+            Gen.Int[0, grids.Length - 1].Select(i => grids[i]),
             Gen.Int[0, 999],
             Gen.Int[0, 14],
             Gen.Double[-0.03, 0.03],
