@@ -43,7 +43,7 @@ public class StudyPageTests(BenchInABrowser bench)
             string text = await rows.Filter(new LocatorFilterOptions { HasText = study.Name }).InnerTextAsync();
             Assert.Contains(study.Meter, text, StringComparison.Ordinal);
             Assert.Contains(Text($"{study.Bpm:0.0}"), text, StringComparison.Ordinal);
-            Assert.Contains(Text($"{study.SwingRatio:0.00}"), text, StringComparison.Ordinal);
+            Assert.Contains(Text($"16ths {study.SwingRatio:0.00}"), text, StringComparison.Ordinal); // The invented passage swings its 16ths.
             Assert.Contains(Signed(study.KickLayBackMs!.Value), text, StringComparison.Ordinal);
         }
 
