@@ -63,6 +63,21 @@ internal sealed class BandPowers
         return band;
     }
 
+    /// <summary>Power above a frequency as share of all power, over the whole passage.</summary>
+    public double ShareAbove(double hertz)
+    {
+        int firstHigh = BandOf(hertz);
+        double high = 0;
+        double all = 0;
+        for (int i = 0; i < Frames; i++)
+        {
+            high += TensorPrimitives.Sum(At(i)[firstHigh..]);
+            all += TensorPrimitives.Sum(At(i));
+        }
+
+        return all > 0 ? high / all : 0;
+    }
+
     /// <summary>Reads the samples from <paramref name="from"/> up to (not including) <paramref name="to"/>, block by block.</summary>
     public static BandPowers Of(MonoSound sound, long from, long to, IProgress<double>? progress, CancellationToken cancel)
     {

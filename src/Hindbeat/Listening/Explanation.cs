@@ -14,6 +14,10 @@ namespace Hindbeat.Listening;
 internal sealed class Explanation
 {
     private const float Tiny = 1e-9f;
+
+    /// <summary>After this many rounds an atom that carries less than <see cref="Nothing"/> of the whole is left out: it never comes back and costs as much as the others.</summary>
+    private const int SettleRounds = 6;
+    private const float Nothing = 0.002f;
     private readonly float[] _modelled = new float[StrokeDescription.Size];
     private readonly float[] _ratio = new float[StrokeDescription.Size];
     private readonly float[] _total = new float[256];
@@ -31,6 +35,8 @@ internal sealed class Explanation
             _total[k] = TensorPrimitives.Sum<float>(atoms[k].AsSpan(0, size)) + penalty;
         for (int round = 0; round < rounds; round++)
         {
+            if (round == SettleRounds)
+                LeaveOut(strengths);
             ReadOnlySpan<float> modelled = Model(atoms, strengths, size);
             TensorPrimitives.Divide(heard, modelled, ratio);
             for (int k = 0; k < atoms.Length; k++)
@@ -38,6 +44,16 @@ internal sealed class Explanation
                 if (strengths[k] > 0)
                     strengths[k] *= TensorPrimitives.Dot<float>(atoms[k].AsSpan(0, size), ratio) / _total[k];
             }
+        }
+    }
+
+    private static void LeaveOut(Span<float> strengths)
+    {
+        float least = TensorPrimitives.Sum<float>(strengths) * Nothing;
+        for (int k = 0; k < strengths.Length; k++)
+        {
+            if (strengths[k] < least)
+                strengths[k] = 0;
         }
     }
 

@@ -26,7 +26,7 @@ internal static class ListeningCheck
         int clipped = ClippedPlaces(sound, from, to);
         if (clipped > 0)
             doubts.Add(new ClippedSound(clipped));
-        if (HighShare(powers) < HardlyAnyHighs)
+        if (powers.ShareAbove(6000) < HardlyAnyHighs)
             doubts.Add(new NoHighRange());
         double before = ShareBefore(powers, heard);
         if (before > MuchBefore)
@@ -56,25 +56,6 @@ internal static class ListeningCheck
         }
 
         return places;
-    }
-
-    private static double HighShare(BandPowers powers)
-    {
-        int firstHigh = BandPowers.BandOf(6000);
-        double high = 0;
-        double all = 0;
-        for (int i = 0; i < powers.Frames; i++)
-        {
-            ReadOnlySpan<float> row = powers.At(i);
-            for (int band = 0; band < row.Length; band++)
-            {
-                all += row[band];
-                if (band >= firstHigh)
-                    high += row[band];
-            }
-        }
-
-        return all > 0 ? high / all : 0;
     }
 
     private static double ShareBefore(BandPowers powers, HeardMoments heard)

@@ -48,11 +48,30 @@ internal sealed class OnsetRefiner
     private const int PickBack = (int)(0.010 * Rate);
     private const int PickOn = (int)(0.002 * Rate);
 
-    private static readonly BandPass[] Bands = [new(40, 1500), new(150, 2500), new(6000, 20000), new(60, 1500)];
+    /// <summary>
+    /// Low for the kick and high for metal, where other pieces hardly reach: a kick behind a snare and a hat behind a
+    /// kick are then still timed by themselves. (40–1500 Hz and 6 kHz up had 0.1 ms less scatter on lone kicks but twice
+    /// as many kicks off by more than 10 ms.)
+    /// </summary>
+    private readonly BandPass[] _bands;
+
     private readonly float[] _samples = new float[WarmUp + Before + Early + Late + After];
     private readonly double[] _energy;
 
-    public OnsetRefiner() => _energy = new double[_samples.Length + 1];
+    /// <param name="metalHertz">From where up strokes on metal are timed; see <see cref="MetalBand"/>.</param>
+    public OnsetRefiner(double metalHertz)
+    {
+        _energy = new double[_samples.Length + 1];
+        _bands = [new(30, 300), new(150, 2500), new(metalHertz, 20000), new(60, 1500)];
+    }
+
+    /// <summary>10 kHz, or lower where the recording holds next to nothing up there.</summary>
+    public static double MetalBand(BandPowers powers)
+    {
+        const double Enough = 1e-6;
+        double[] corners = [10000, 6000, 2500];
+        return corners.FirstOrDefault(hertz => powers.ShareAbove(hertz) >= Enough, corners[^1]);
+    }
 
     /// <summary>
     /// Seconds by which the raw pick lies after the true onset, per family: medians over all strokes of the studio
@@ -60,7 +79,7 @@ internal sealed class OnsetRefiner
     /// </summary>
     public static double Bias(StrokeFamily family) => BiasSeconds[(int)family];
 
-    private static readonly double[] BiasSeconds = [0.00025, 0.0003, 0.0, 0.00018];
+    private static readonly double[] BiasSeconds = [0.0005, 0.00018, 0.0, 0.00015];
 
     /// <param name="sample">Where the coarse analysis heard it, a sample of the recording.</param>
     /// <returns>The onset as a sample of the recording, bias removed.</returns>
@@ -68,7 +87,7 @@ internal sealed class OnsetRefiner
     {
         long start = sample - Early - Before - WarmUp;
         sound.Read(start, _samples);
-        Bands[(int)family].Run(_samples);
+        _bands[(int)family].Run(_samples);
         _energy[0] = 0;
         for (int i = 0; i < _samples.Length; i++)
             _energy[i + 1] = _energy[i] + ((double)_samples[i] * _samples[i]);

@@ -18,7 +18,7 @@ internal static class RecordingTemplates
     private const int Rounds = 20;
 
     /// <summary>At most this many moments, spread over the passage, teach the templates: more change nothing but the time it takes.</summary>
-    private const int MostMoments = 400;
+    private const int MostMoments = 250;
 
     /// <summary>±14 dB a band: more than any mixing does to drums on purpose (common practice, no source).</summary>
     private const float MostColour = 5f;

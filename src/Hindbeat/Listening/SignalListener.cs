@@ -83,7 +83,7 @@ public sealed class SignalListener : IListener
     private List<Hit> Refined(MonoSound sound, BandPowers powers, HeardMoments heard, AudioTime from, AudioTime to, CancellationToken cancel)
     {
         List<Hit> hits = [];
-        OnsetRefiner refiner = new();
+        OnsetRefiner refiner = new(OnsetRefiner.MetalBand(powers));
         foreach (HeardStroke stroke in StrokeSorter.Strokes(powers, heard, _judge))
         {
             cancel.ThrowIfCancellationRequested();

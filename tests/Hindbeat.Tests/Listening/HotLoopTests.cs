@@ -28,7 +28,7 @@ public class HotLoopTests
     public void An_onset_refined()
     {
         using MonoSound sound = MonoSound.FromSamples(Take.Groove(1).Samples(4));
-        OnsetRefiner refiner = new();
+        OnsetRefiner refiner = new(10000);
         Assert.Equal(0, Allocated(() => refiner.Refine(sound, 22016, StrokeFamily.Kick)));
     }
 
