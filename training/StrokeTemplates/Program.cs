@@ -1,56 +1,76 @@
-// Makes src/Hindbeat/Listening/stroke-templates.csv again from a folder of single strokes:
-//   dotnet run --project training/StrokeTemplates -- KITFOLDER > src/Hindbeat/Listening/stroke-templates.csv
-// KITFOLDER holds strokes.csv (file, piece, layer, ...) and the files it names; FLAC is read through ffmpeg.
-using System.Diagnostics;
+// Makes the listener's two resources again; README.md beside this file has the commands.
 using System.Globalization;
-using System.Runtime.InteropServices;
 using Hindbeat.Listening;
 using Hindbeat.Sound;
+using Hindbeat.StrokeTemplates;
 
-const int Lead = 8192;
-string folder = args[0];
-string[] views = ["studio", "overhead"];
-var strokes = File.ReadLines(Path.Combine(folder, "strokes.csv")).Skip(1)
-    .Select(line => line.Split(','))
-    .Select(fields => (File: fields[0], Piece: fields[1], Layer: int.Parse(fields[2], CultureInfo.InvariantCulture)))
-    .Where(stroke => views.Contains(stroke.File.Split('/')[0]));
-
-Console.WriteLine("# Stroke templates: mean description of soft (layers 1-2), middle and loud strokes of one instrument in one view.");
-Console.WriteLine("# From the studio and overhead views of L. Muldjord's kit, CC BY 4.0, https://creativecommons.org/licenses/by/4.0/");
-foreach (var group in strokes.GroupBy(stroke => (stroke.Piece, Source: stroke.File[..stroke.File.LastIndexOf('-')], Loudness: (stroke.Layer + 1) / 2)))
+switch (args)
 {
-    float[] sum = new float[StrokeDescription.Size];
-    foreach (var stroke in group)
-    {
-        float[] samples = Decode(Path.Combine(folder, stroke.File));
-        // The stroke may fall anywhere between two frames: average over four places.
-        for (int shift = 0; shift < BandPowers.Hop; shift += BandPowers.Hop / 4)
-        {
-            float[] placed = new float[Lead + shift + (16 * 1024)];
-            samples.AsSpan(0, Math.Min(samples.Length, placed.Length - Lead - shift)).CopyTo(placed.AsSpan(Lead + shift));
-            using MonoSound sound = MonoSound.FromSamples(placed);
-            BandPowers powers = BandPowers.Of(sound, 0, placed.Length, null, default);
-            float[] description = new float[StrokeDescription.Size];
-            int frame = powers.FrameOf(Lead + shift);
-            StrokeDescription.Describe(powers, frame, frame, int.MaxValue, description, new float[BandPowers.Bands]);
-            float total = description.Sum();
-            for (int i = 0; i < sum.Length; i++)
-                sum[i] += description[i] / total;
-        }
-    }
-
-    float all = sum.Sum();
-    Console.WriteLine($"{group.Key.Piece},{group.Key.Source}-{group.Key.Loudness},{string.Join(',', sum.Select(value => (value / all).ToString("g3", CultureInfo.InvariantCulture)))}");
+    case ["templates", string kit]:
+        WriteTemplates(new StrokeBank(kit));
+        return 0;
+    case ["judge", string kit, string takes]:
+        WriteJudge(new StrokeBank(kit), takes);
+        return 0;
+    default:
+        Console.Error.WriteLine("usage: templates KITFOLDER | judge KITFOLDER GROOVEFOLDER");
+        return 2;
 }
 
-static float[] Decode(string file)
+static void WriteTemplates(StrokeBank bank)
 {
-    ProcessStartInfo start = new("ffmpeg") { RedirectStandardOutput = true };
-    foreach (string argument in new[] { "-v", "error", "-i", file, "-ac", "1", "-ar", "44100", "-f", "f32le", "-" })
-        start.ArgumentList.Add(argument);
-    using Process process = Process.Start(start) ?? throw new InvalidOperationException("ffmpeg did not start.");
-    using MemoryStream bytes = new();
-    process.StandardOutput.BaseStream.CopyTo(bytes);
-    process.WaitForExit();
-    return MemoryMarshal.Cast<byte, float>(bytes.ToArray()).ToArray();
+    const int Lead = 8192;
+    Console.WriteLine("# Stroke templates: mean description of soft (layers 1-2), middle and loud strokes of one instrument in one view.");
+    Console.WriteLine("# From the studio and overhead views of L. Muldjord's kit, CC BY 4.0, https://creativecommons.org/licenses/by/4.0/");
+    foreach (var group in bank.Strokes.GroupBy(stroke => (stroke.Piece, stroke.Instrument, Loudness: (stroke.Layer + 1) / 2)))
+    {
+        float[] sum = new float[StrokeDescription.Size];
+        foreach (Stroke stroke in group)
+        {
+            // The stroke may fall anywhere between two frames: average over four places.
+            for (int shift = 0; shift < BandPowers.Hop; shift += BandPowers.Hop / 4)
+            {
+                float[] placed = new float[Lead + shift + (16 * 1024)];
+                stroke.Samples.AsSpan(0, Math.Min(stroke.Samples.Length, placed.Length - Lead - shift)).CopyTo(placed.AsSpan(Lead + shift));
+                using MonoSound sound = MonoSound.FromSamples(placed);
+                BandPowers powers = BandPowers.Of(sound, 0, placed.Length, null, default);
+                float[] description = new float[StrokeDescription.Size];
+                int frame = powers.FrameOf(Lead + shift);
+                StrokeDescription.Describe(powers, frame, frame, int.MaxValue, description, new float[BandPowers.Bands]);
+                float total = description.Sum();
+                for (int i = 0; i < sum.Length; i++)
+                    sum[i] += description[i] / total;
+            }
+        }
+
+        float all = sum.Sum();
+        string id = Hindbeat.Performances.KitPieces.Id(group.Key.Piece);
+        Console.WriteLine($"{id},{group.Key.Instrument}-{group.Key.Loudness},{string.Join(',', sum.Select(value => (value / all).ToString("g3", CultureInfo.InvariantCulture)))}");
+    }
+}
+
+static void WriteJudge(StrokeBank bank, string folder)
+{
+    const int Takes = 170;
+    const double ShortestTake = 12;
+    string[][] rows = [.. File.ReadLines(Path.Combine(folder, "info.csv")).Select(line => line.Split(','))];
+    int midi = Array.IndexOf(rows[0], "midi_filename");
+    int split = Array.IndexOf(rows[0], "split");
+    int duration = Array.IndexOf(rows[0], "duration");
+    string[] train = [.. rows.Skip(1).Where(row => row[split] == "train" && double.Parse(row[duration], CultureInfo.InvariantCulture) > ShortestTake).Select(row => Path.Combine(folder, row[midi])).Where(File.Exists).Order(StringComparer.Ordinal)];
+    List<(float[] Evidence, bool[] Struck)> data = [];
+    for (int i = 0; i < Takes; i++)
+    {
+        (float[] samples, var truth) = new TakeMaker(bank, new Random(100 + i)).Make(train[i * train.Length / Takes]);
+        data.AddRange(JudgeFitting.Samples(samples, truth));
+    }
+
+    Console.WriteLine("# Weights of StrokeJudge: family, then means and scales of the evidence, hidden rows with bias, output with bias.");
+    Console.WriteLine("# Fitted on Groove MIDI train takes (Google LLC, CC BY 4.0) rendered with altered strokes of L. Muldjord's kit (CC BY 4.0).");
+    for (int family = 0; family < StrokeFamilies.Count; family++)
+    {
+        int at = family * StrokeEvidence.Size;
+        double[] weights = JudgeFitting.Fit([.. data.Select(row => row.Evidence[at..(at + StrokeEvidence.Size)])], [.. data.Select(row => row.Struck[family])], new Random(family));
+        Console.WriteLine($"{((StrokeFamily)family).ToString().ToUpperInvariant()},{string.Join(',', weights.Select(weight => weight.ToString("g5", CultureInfo.InvariantCulture)))}");
+    }
 }
