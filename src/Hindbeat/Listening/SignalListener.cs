@@ -16,7 +16,7 @@ public sealed class SignalListener : IListener
     private static readonly Seconds Margin = Seconds.FromMilliseconds(250);
 
     /// <summary>Steady noise or a held tone gives a few doubtful moments; a passage worth a study has two strokes surer than this.</summary>
-    private const double SureEnough = 0.7;
+    private const double SureEnough = 0.8;
 
     /// <summary>Pieces struck within this time are one stroke of the player.</summary>
     private static readonly Seconds OneMoment = Seconds.FromMilliseconds(50);
