@@ -5,10 +5,18 @@ using Hindbeat.Training;
 
 // Learns the bar profiles that the pulse is found with, from the train split of the Groove MIDI Dataset:
 //   dotnet run -c Release --project training/Hindbeat.BarProfiles -- GROOVE_MIDI_FOLDER OUTPUT
+// then, built with the new profiles, the weights that readings are compared by (to standard output):
+//   dotnet run -c Release --project training/Hindbeat.BarProfiles -- weights GROOVE_MIDI_FOLDER
 if (args.Length != 2)
 {
-    Console.Error.WriteLine("usage: Hindbeat.BarProfiles GROOVE_MIDI_FOLDER OUTPUT");
+    Console.Error.WriteLine("usage: Hindbeat.BarProfiles GROOVE_MIDI_FOLDER OUTPUT | weights GROOVE_MIDI_FOLDER");
     return 2;
+}
+
+if (args[0] == "weights")
+{
+    LogitTrainer.Run(args[1], "train", passagesPerTake: 3);
+    return 0;
 }
 
 // Kinds of groove a meter: about one for every four takes of 4/4 styles, few where the data set is thin.

@@ -5,11 +5,12 @@ namespace Hindbeat.Pulses;
 /// </summary>
 internal sealed class BarCounts
 {
-    private BarCounts(int slots)
+    private BarCounts(int slots, int strokes)
     {
         Slots = slots;
         Struck = new int[StrokeTrain.Voices * slots];
         Bars = new int[slots];
+        SlotOf = new long[strokes];
     }
 
     /// <summary>Slots of the bar.</summary>
@@ -21,6 +22,9 @@ internal sealed class BarCounts
     /// <summary>[slot]: bars of the passage that hold this slot; differs by one where the passage starts or ends mid-bar.</summary>
     public int[] Bars { get; }
 
+    /// <summary>Each stroke's slot, counted from the downbeat given.</summary>
+    public long[] SlotOf { get; }
+
     /// <summary>ln density of the strokes' times about their slots, with time in seconds, so that readings of different tempi compare.</summary>
     public double TimingLog { get; private set; }
 
@@ -30,13 +34,14 @@ internal sealed class BarCounts
     /// <param name="beatSeconds">Mean length of the reading's beat.</param>
     public static BarCounts Of(StrokeTrain strokes, double[] places, double beat, double downbeat, int beatsPerBar, double beatSeconds)
     {
-        BarCounts counts = new(beatsPerBar * BarSlots.PerBeat);
+        BarCounts counts = new(beatsPerBar * BarSlots.PerBeat, strokes.Count);
         long[] lastBar = new long[counts.Struck.Length];
         Array.Fill(lastBar, long.MinValue);
         BarSlots slots = new(beatSeconds);
         for (int i = 0; i < places.Length; i++)
         {
             (long slot, double logDensity) = slots.Find((places[i] - downbeat) / beat);
+            counts.SlotOf[i] = slot;
             long bar = FloorDivide(slot, counts.Slots);
             int cell = ((int)strokes.VoiceOf[i] * counts.Slots) + (int)(slot - (bar * counts.Slots));
             if (lastBar[cell] == bar)
@@ -46,8 +51,8 @@ internal sealed class BarCounts
             counts.TimingLog += logDensity;
         }
 
-        long first = slots.Find((places[0] - downbeat) / beat).Slot;
-        long last = slots.Find((places[^1] - downbeat) / beat).Slot;
+        long first = counts.SlotOf[0];
+        long last = counts.SlotOf[^1];
         for (int slot = 0; slot < counts.Slots; slot++)
             counts.Bars[slot] = Math.Max(1, (int)(FloorDivide(last - slot, counts.Slots) - FloorDivide(first - 1 - slot, counts.Slots)));
         for (int cell = 0; cell < counts.Struck.Length; cell++)

@@ -46,12 +46,36 @@ internal static class PassageWriter
         int after = Math.Max(0, (int)Math.Floor(pulse.BeatsAt(hits[^1].Time)) + 2 - beats.Length);
         double[] wide = [.. Enumerable.Range(-before, before + beats.Length + after).Select(k => pulse.TimeAt((double)k).TotalSeconds)];
         int[] main = GraceStrokes.MainStrokeOf(hits, MeanBeat(wide));
-        double[] layBack = new double[StrokeTrain.Voices];
+        double shift = WholeShift(strokes, main, wide, pulse.Meter.IsCompound);
+        double[] layBack = [.. Enumerable.Repeat(shift, StrokeTrain.Voices)];
         WrittenPlaces places = Place(strokes, main, wide, layBack, pulse.Meter.IsCompound);
-        layBack = LayBack(strokes, main, wide, places);
+        layBack = LayBack(strokes, main, wide, places, shift);
         places = Place(strokes, main, wide, layBack, pulse.Meter.IsCompound);
         Written written = Finish(hits, strokes, main, wide, places);
         return written with { Places = [.. written.Places.Select(place => place - new Fraction(before))], Beats = beats };
+    }
+
+    /// <summary>
+    /// How late the whole kit is against a given pulse, seconds: drummers lie tens of milliseconds before or behind a click,
+    /// and kits add a delay of their own, so strokes are read against the pulse they keep to.
+    /// </summary>
+    private static double WholeShift(StrokeTrain strokes, int[] main, double[] beats, bool compound)
+    {
+        bool[] graces = [.. main.Select((m, i) => m != i)];
+        double beat = MeanBeat(beats);
+        double best = 0;
+        double top = double.NegativeInfinity;
+        int read = Math.Min(strokes.Count, 1500);
+        for (double shift = -0.06; shift <= 0.0601; shift += 0.01)
+        {
+            // A bell of 25 ms about zero: of two readings equally good the one nearer the click.
+            double value = WrittenPlaces.Explain([.. strokes.Times.Take(read).Select(time => BasePath.PlaceAt(beats, time - shift))], graces, beats.Length - 1, beat, compound)
+                - (0.5 * shift * shift / (0.025 * 0.025));
+            if (Math.Abs(shift) < 0.11 * beat && value > top)
+                (top, best) = (value, shift);
+        }
+
+        return best;
     }
 
     private static Written Finish(Hit[] hits, StrokeTrain strokes, int[] main, double[] beats, WrittenPlaces places)
@@ -84,8 +108,8 @@ internal static class PassageWriter
         return WrittenPlaces.Decide(played, graces, beats.Length - 1, MeanBeat(beats), compound);
     }
 
-    /// <summary>Each voice's median deviation, at most 30 ms and believed with its strokes, so that a kick behind is not written a 32nd late.</summary>
-    private static double[] LayBack(StrokeTrain strokes, int[] main, double[] beats, WrittenPlaces places)
+    /// <summary>Each voice's median deviation, at most 30 ms from the whole kit's and believed with its strokes, so that a kick behind is not written a 32nd late.</summary>
+    private static double[] LayBack(StrokeTrain strokes, int[] main, double[] beats, WrittenPlaces places, double whole = 0)
     {
         List<double>[] deviations = [.. Enumerable.Range(0, StrokeTrain.Voices).Select(_ => new List<double>())];
         for (int i = 0; i < strokes.Count; i++)
@@ -97,10 +121,10 @@ internal static class PassageWriter
         return [.. deviations.Select(list =>
         {
             if (list.Count == 0)
-                return 0;
+                return whole;
             list.Sort();
             double believed = list.Count / (list.Count + 4.0);
-            return Math.Clamp(list[list.Count / 2], -0.03, 0.03) * believed;
+            return whole + (Math.Clamp(list[list.Count / 2] - whole, -0.03, 0.03) * believed);
         })];
     }
 

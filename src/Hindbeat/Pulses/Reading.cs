@@ -7,8 +7,9 @@ namespace Hindbeat.Pulses;
 /// <param name="Beat">Length of the counted beat in base beats: 1/2, 1, 3/2 ...</param>
 /// <param name="Downbeat">A downbeat's place in base beats.</param>
 /// <param name="Bpm">Mean tempo of the counted beat.</param>
-/// <param name="Score">ln of how well it explains the passage, up to a constant shared by all readings.</param>
-internal sealed record Reading(BasePath Path, double Beat, double Downbeat, Meter Meter, double Bpm, double Score);
+/// <param name="Score">ln of its probability, up to a constant shared by all readings of the passage.</param>
+/// <param name="Evidence">What the score is made of; see <see cref="ReadingEvidence"/>.</param>
+internal sealed record Reading(BasePath Path, double Beat, double Downbeat, Meter Meter, double Bpm, double Score, double[] Evidence);
 
 /// <summary>A smooth path of evenly spaced beats, at any level of the meter, and each stroke's place on it.</summary>
 /// <param name="Beats">Seconds.</param>

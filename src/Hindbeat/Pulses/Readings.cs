@@ -10,7 +10,7 @@ internal static class Readings
     private const double FastestBpm = 300;
 
     /// <summary>Of readings that share path, multiple and meter, only this many bar phases are kept.</summary>
-    private const int KeptPhases = 6;
+    private const int KeptPhases = 10;
 
     public static IReadOnlyList<Reading> Score(StrokeTrain strokes, IReadOnlyList<BasePath> paths, PulseOptions options)
     {
@@ -35,11 +35,11 @@ internal static class Readings
 
     private static IEnumerable<Reading> Phases(StrokeTrain strokes, BasePath path, double beat, double seconds, BarProfiles profiles, PulseOptions options)
     {
-        ProfileScore score = new(profiles);
-        double prior = MeterPrior.LogOf(profiles.Meter, 60 / seconds);
+        ProfileScore repetition = new(profiles);
+        SectionScore sections = new(profiles);
         double step = Math.Min(beat, 1) / 2;
         int phases = (int)Math.Round(profiles.Meter.BeatsPerBar * beat / step);
-        List<Reading> readings = [];
+        List<(double Downbeat, BarCounts Counts, double Repetition)> found = [];
         for (int phase = 0; phase < phases; phase++)
         {
             double downbeat = phase * step;
@@ -51,9 +51,13 @@ internal static class Readings
             }
 
             BarCounts counts = BarCounts.Of(strokes, path.Places, beat, downbeat, profiles.Meter.BeatsPerBar, seconds);
-            readings.Add(new Reading(path, beat, downbeat, profiles.Meter, 60 / seconds, score.Of(counts) + counts.TimingLog + prior));
+            found.Add((downbeat, counts, repetition.Of(counts)));
         }
 
-        return readings.OrderByDescending(reading => reading.Score).Take(KeptPhases);
+        foreach ((double downbeat, BarCounts counts, double repeated) in found.OrderByDescending(phase => phase.Repetition + phase.Counts.TimingLog).Take(KeptPhases))
+        {
+            double[] evidence = ReadingEvidence.Of(strokes, counts, profiles.Meter, 60 / seconds, repeated, sections.Of(strokes, counts.SlotOf));
+            yield return new Reading(path, beat, downbeat, profiles.Meter, 60 / seconds, ReadingWeights.Score(evidence), evidence);
+        }
     }
 }

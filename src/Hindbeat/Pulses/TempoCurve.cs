@@ -15,12 +15,15 @@ namespace Hindbeat.Pulses;
 internal static class TempoCurve
 {
     /// <summary>Wave lengths, in beats, below which tempo changes are flattened; the last is a straight line for most passages.</summary>
-    private static readonly double[] Waves = [8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 512, 1024, 4096];
+    private static readonly double[] Waves = [8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 512, 1024, 100_000];
 
     private const double DegreesCount = 1.4;
 
     /// <summary>Huber's bound in robust scatters.</summary>
     private const double HuberBound = 1.5;
+
+    /// <summary>Slow wander (root mean square, seconds) that steady playing shows against a click; see Steadiest.</summary>
+    private const double Wander = 0.012;
 
     /// <param name="times">Seconds.</param>
     /// <param name="places">Written place of each stroke, beats from the first.</param>
@@ -81,7 +84,35 @@ internal static class TempoCurve
             }
         }
 
-        return best ?? SmoothCurve.Fit(places, times, weights, beats, perBeat * Math.Pow(Waves[^1] / (2 * Math.PI), 4));
+        SmoothCurve line = SmoothCurve.Fit(places, times, weights, beats, perBeat * Math.Pow(Waves[^1] / (2 * Math.PI), 4));
+        return best is null ? line : Steadiest(best, line, places, times, weights, beats, perBeat);
+    }
+
+    /// <summary>
+    /// Cross-validation takes every slow wander for tempo, for neighbouring strokes wander together. A drummer with a
+    /// click, or one as steady, comes back to one straight line; a free one leaves it for good (1 % faster for eight bars is
+    /// 190 ms at 100 bpm). So the smoothest curve is taken that stays within <see cref="Wander"/> of the validated one.
+    /// </summary>
+    private static SmoothCurve Steadiest(SmoothCurve validated, SmoothCurve line, double[] places, double[] times, double[] weights, int beats, double perBeat)
+    {
+        if (Distance(line, validated) <= Wander)
+            return line;
+        for (int i = Waves.Length - 2; i >= 0; i--)
+        {
+            SmoothCurve curve = SmoothCurve.Fit(places, times, weights, beats, perBeat * Math.Pow(Waves[i] / (2 * Math.PI), 4));
+            if (Distance(curve, validated) <= Wander)
+                return curve;
+        }
+
+        return validated;
+    }
+
+    private static double Distance(SmoothCurve a, SmoothCurve b)
+    {
+        double sum = 0;
+        for (int k = 0; k < a.Beats.Length; k++)
+            sum += (a.Beats[k] - b.Beats[k]) * (a.Beats[k] - b.Beats[k]);
+        return Math.Sqrt(sum / a.Beats.Length);
     }
 
     private static void Offsets(double[] times, double[] places, double[] weights, int[] classes, bool[] isReference, SmoothCurve curve, double[] offsets)

@@ -32,14 +32,7 @@ internal sealed record WrittenPlaces(Fraction[] Places, BeatGrid[] GridOfBeat, S
     public static WrittenPlaces Decide(double[] places, bool[] graces, int beats, double beatSeconds, bool compound)
     {
         IReadOnlyList<BeatGrid> grids = compound ? BeatGrid.Compound : BeatGrid.Simple;
-        List<double>[] within = [.. Enumerable.Range(0, beats).Select(_ => new List<double>())];
-        for (int i = 0; i < places.Length; i++)
-        {
-            int beat = Math.Clamp((int)Math.Floor(places[i]), 0, beats - 1);
-            if (!graces[i])
-                within[beat].Add(places[i] - beat);
-        }
-
+        List<double>[] within = Fold(places, graces, beats);
         double scatter = StrokeScatter / beatSeconds;
         double[] priors = [.. grids.Select(grid => grid.LogPrior)];
         SwingShape swing = compound ? SwingShape.Straight : FindSwing(within, grids, priors, scatter);
@@ -54,6 +47,30 @@ internal sealed record WrittenPlaces(Fraction[] Places, BeatGrid[] GridOfBeat, S
         }
 
         return new WrittenPlaces(written, chosen, swing);
+    }
+
+    /// <summary>ln of how well straight or swung places explain the strokes, up to a constant: for comparing shifts of the whole.</summary>
+    public static double Explain(double[] places, bool[] graces, int beats, double beatSeconds, bool compound)
+    {
+        IReadOnlyList<BeatGrid> grids = compound ? BeatGrid.Compound : BeatGrid.Simple;
+        List<double>[] within = Fold(places, graces, beats);
+        double scatter = StrokeScatter / beatSeconds;
+        double[] priors = [.. grids.Select(grid => grid.LogPrior)];
+        SwingShape swing = compound ? SwingShape.Straight : FindSwing(within, grids, priors, scatter);
+        return Total(within, grids, priors, swing, scatter);
+    }
+
+    private static List<double>[] Fold(double[] places, bool[] graces, int beats)
+    {
+        List<double>[] within = [.. Enumerable.Range(0, beats).Select(_ => new List<double>())];
+        for (int i = 0; i < places.Length; i++)
+        {
+            int beat = Math.Clamp((int)Math.Floor(places[i]), 0, beats - 1);
+            if (!graces[i])
+                within[beat].Add(places[i] - beat);
+        }
+
+        return within;
     }
 
     private static Fraction Nearest(BeatGrid grid, SwingShape swing, double within)

@@ -1,0 +1,92 @@
+namespace Hindbeat.Pulses;
+
+/// <summary>
+/// How much sections of a few bars look like known kinds of groove, each section on its own: Σ over sections of
+/// ln Σ_k share_k · Π p^n (1−p)^(N−n). Where <see cref="ProfileScore"/> lets the passage teach its own habit and then
+/// hardly minds where the bar line lies, this keeps asking, section by section, whether a bar that starts here looks like one.
+/// </summary>
+internal sealed class SectionScore
+{
+    public const int BarsPerSection = 4;
+
+    /// <summary>Bars of a section resemble each other; four of them are worth about two independent ones (as in training).</summary>
+    private const double BarWorth = 0.5;
+
+    private readonly BarProfiles _profiles;
+    private readonly double[][] _logits;
+    private readonly double[][] _silence;
+
+    public SectionScore(BarProfiles profiles)
+    {
+        _profiles = profiles;
+        _logits = [.. profiles.Chances.Select(chances => chances.Select(p => Math.Log(p / (1 - p))).ToArray())];
+        // Running sums over slots of the cost of silence in all voices.
+        _silence = [.. profiles.Chances.Select(chances =>
+        {
+            double[] sums = new double[profiles.Slots + 1];
+            for (int slot = 0; slot < profiles.Slots; slot++)
+            {
+                sums[slot + 1] = sums[slot];
+                for (int voice = 0; voice < StrokeTrain.Voices; voice++)
+                    sums[slot + 1] += Math.Log(1 - chances[(voice * profiles.Slots) + slot]);
+            }
+
+            return sums;
+        })];
+    }
+
+    /// <param name="slots">Each stroke's slot counted from a downbeat, as <see cref="BarCounts.SlotOf"/>.</param>
+    public double Of(StrokeTrain strokes, long[] slots)
+    {
+        int perBar = _profiles.Slots;
+        long perSection = (long)perBar * BarsPerSection;
+        double total = 0;
+        double[] logs = new double[_profiles.Shares.Length];
+        long firstSlot = slots[0];
+        long lastSlot = slots[^1];
+        for (int i = 0; i < slots.Length;)
+        {
+            long start = FloorDivide(slots[i], perBar) * perBar;
+            if (i > 0)
+                start = Math.Max(start, firstSlot);
+            long end = start + perSection;
+            for (int k = 0; k < logs.Length; k++)
+                logs[k] = Silence(k, Math.Max(start, firstSlot), Math.Min(end, lastSlot + 1));
+            int j = i;
+            for (; j < slots.Length && slots[j] < end; j++)
+            {
+                int cell = ((int)strokes.VoiceOf[j] * perBar) + (int)(slots[j] - (FloorDivide(slots[j], perBar) * perBar));
+                for (int k = 0; k < logs.Length; k++)
+                    logs[k] += _logits[k][cell];
+            }
+
+            double top = double.NegativeInfinity;
+            for (int k = 0; k < logs.Length; k++)
+            {
+                logs[k] = Math.Log(_profiles.Shares[k]) + (BarWorth * logs[k]);
+                top = Math.Max(top, logs[k]);
+            }
+
+            double sum = 0;
+            foreach (double log in logs)
+                sum += Math.Exp(log - top);
+            total += top + Math.Log(sum);
+            i = Math.Max(j, i + 1);
+        }
+
+        return total;
+    }
+
+    private double Silence(int k, long from, long to)
+    {
+        if (to <= from)
+            return 0;
+        int perBar = _profiles.Slots;
+        long barFrom = FloorDivide(from, perBar);
+        long barTo = FloorDivide(to, perBar);
+        double[] sums = _silence[k];
+        return ((barTo - barFrom) * sums[perBar]) - sums[from - (barFrom * perBar)] + sums[to - (barTo * perBar)];
+    }
+
+    private static long FloorDivide(long a, long b) => (a / b) - (a % b < 0 ? 1 : 0);
+}
