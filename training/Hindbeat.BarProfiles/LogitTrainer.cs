@@ -12,16 +12,19 @@ namespace Hindbeat.Training;
 internal static class LogitTrainer
 {
     private const double Ridge = 0.3;
+    private const int Rivals = 80;
+    private const int Steps = 600;
 
-    public static void Run(string folder, string split, int passagesPerTake)
+    public static void Run(string folder, string split, int passagesPerTake, int every)
     {
         List<(double[][] Evidence, bool[] Right)> cases = [];
         int withoutTruth = 0;
         Random random = new(3);
+        int take = 0;
         foreach (string line in File.ReadLines(Path.Combine(folder, "info.csv")).Skip(1))
         {
             string[] cells = line.Split(',');
-            if (cells[9] != split || cells[5] != "beat")
+            if (cells[9] != split || cells[5] != "beat" || ++take % every != 0)
                 continue;
             KitMidi kit = KitMidiFile.Read(Path.Combine(folder, cells[7]));
             for (int p = 0; p < passagesPerTake; p++)
@@ -31,6 +34,8 @@ internal static class LogitTrainer
                     continue;
                 StrokeTrain strokes = StrokeTrain.From(hits);
                 IReadOnlyList<Reading> readings = Readings.Score(strokes, BasePaths.Find(strokes, null, null), new PulseOptions());
+                // The true readings and the strongest rivals: the rest has no weight in the sum.
+                readings = [.. readings.Where((reading, rank) => rank < Rivals || IsRight(reading, kit.Grid, strokes))];
                 bool[] right = [.. readings.Select(reading => IsRight(reading, kit.Grid, strokes))];
                 if (!right.Any(r => r))
                 {
@@ -44,8 +49,7 @@ internal static class LogitTrainer
         }
 
         double[] weights = Learn(cases);
-        int solved = cases.Count(c => c.Right[Best(c.Evidence, weights)]);
-        Console.Error.WriteLine($"{cases.Count} passages, {withoutTruth} without a true reading, {solved} read right");
+        Console.Error.WriteLine($"{withoutTruth} passages without a true reading");
         for (int i = 0; i < weights.Length; i++)
             Console.Error.WriteLine(string.Create(CultureInfo.InvariantCulture, $"{ReadingEvidence.Names[i],-32} {weights[i],8:0.000}"));
         Console.WriteLine(string.Join(", ", weights.Select(w => w.ToString("0.000", CultureInfo.InvariantCulture))));
@@ -57,7 +61,7 @@ internal static class LogitTrainer
         double barSeconds = kit.Grid.MeanTempo.Beat.Value * kit.Grid.Meter.BeatsPerBar;
         double total = kit.Hits[^1].Time.TotalSeconds;
         double start = 0;
-        double length = Math.Min(total, 150);
+        double length = Math.Min(total, 70);
         if (part > 0)
         {
             length = barSeconds * Math.Exp(Math.Log(2) + (random.NextDouble() * Math.Log(20)));
@@ -127,15 +131,24 @@ internal static class LogitTrainer
             scale[i] = Math.Sqrt((squares / cases.Count) + 1e-12);
         }
 
+        foreach ((double[][] evidence, _) in cases)
+        {
+            foreach (double[] numbers in evidence)
+            {
+                for (int i = 0; i < n; i++)
+                    numbers[i] /= scale[i];
+            }
+        }
+
         double[] w = new double[n];
         double[] m = new double[n];
         double[] v = new double[n];
-        for (int step = 1; step <= 1500; step++)
+        for (int step = 1; step <= Steps; step++)
         {
             double[] gradient = new double[n];
             Parallel.ForEach(cases, () => new double[n], (c, _, local) =>
             {
-                AddGradient(c.Evidence, c.Right, w, scale, local);
+                AddGradient(c.Evidence, c.Right, w, local);
                 return local;
             }, local =>
             {
@@ -154,17 +167,18 @@ internal static class LogitTrainer
             }
         }
 
+        Console.Error.WriteLine($"{cases.Count(c => c.Right[Best(c.Evidence, w)])} of {cases.Count} passages read right");
         return [.. w.Select((value, i) => value / scale[i])];
     }
 
-    private static void AddGradient(double[][] evidence, bool[] right, double[] w, double[] scale, double[] gradient)
+    private static void AddGradient(double[][] evidence, bool[] right, double[] w, double[] gradient)
     {
         double[] scores = new double[evidence.Length];
         double top = double.NegativeInfinity;
         for (int r = 0; r < evidence.Length; r++)
         {
             for (int i = 0; i < w.Length; i++)
-                scores[r] += w[i] * evidence[r][i] / scale[i];
+                scores[r] += w[i] * evidence[r][i];
             top = Math.Max(top, scores[r]);
         }
 
@@ -182,7 +196,7 @@ internal static class LogitTrainer
         {
             double pull = (right[r] ? scores[r] / Math.Max(good, 1e-300) : 0) - (scores[r] / all);
             for (int i = 0; i < w.Length; i++)
-                gradient[i] += pull * evidence[r][i] / scale[i];
+                gradient[i] += pull * evidence[r][i];
         }
     }
 

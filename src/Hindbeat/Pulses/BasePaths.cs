@@ -13,6 +13,9 @@ internal static class BasePaths
 
     private const double LongestPeriod = 1.0;
 
+    /// <summary>A dotted quarter at 38 bpm.</summary>
+    private const double LongestGivenPeriod = 1.6;
+
     private const int MostPaths = 4;
 
     /// <summary>Strokes this far from a beat or half beat, as a share of the beat, do not pull on it while paths are made.</summary>
@@ -24,22 +27,21 @@ internal static class BasePaths
     public static IReadOnlyList<BasePath> Find(StrokeTrain strokes, OnsetStrength? strength, double? beatSeconds)
     {
         Periodicity whole = Periodicity.Of(strokes);
-        double shortest = ShortestPeriod;
-        double longest = LongestPeriod;
         List<double> periods = [];
         if (beatSeconds is { } given)
         {
-            // The typed tempo is the beat itself; a slow one is followed at its half.
-            double period = given > LongestPeriod ? given / 2 : given;
-            shortest = period * 0.92;
-            longest = period * 1.08;
-            periods.AddRange(whole.Strongest(shortest, longest, 1));
-            if (periods.Count == 0)
-                periods.Add(period);
+            // The typed tempo is the beat itself; its half and third help where nothing is struck on slow beats.
+            foreach (double period in (double[])[given, given / 2, given / 3])
+            {
+                if (period is < ShortestPeriod or > LongestGivenPeriod && period != given)
+                    continue;
+                IReadOnlyList<double> near = whole.Strongest(period * 0.93, period * 1.07, 1);
+                periods.Add(near.Count > 0 ? near[0] : period);
+            }
         }
         else
         {
-            periods.AddRange(whole.Strongest(shortest, longest, MostPaths));
+            periods.AddRange(whole.Strongest(ShortestPeriod, LongestPeriod, MostPaths));
         }
 
         Periodicity[] windows = LocalTempo.Windows(strokes);

@@ -7,24 +7,17 @@ namespace Hindbeat.Pulses;
 /// <param name="Confidence">Probability in [0, 1] that tempo, bar line and meter are right.</param>
 internal sealed record PulseJudgement(double Confidence, string? RunnerUp, IReadOnlyList<Doubt> Doubts)
 {
-    /// <summary>
-    /// Strokes of a passage resemble each other, so their logs overstate the evidence; scores are divided by this
-    /// times the square root of the stroke count before they count as ln odds.
-    /// </summary>
-    private const double Temperature = 0.5;
-
     /// <summary>A rival this likely is told.</summary>
     private const double DoubtShare = 0.2;
 
     public static PulseJudgement Of(IReadOnlyList<Reading> readings, StrokeTrain strokes)
     {
         Reading best = readings[0];
-        double temperature = Math.Max(1, Temperature * Math.Sqrt(strokes.Count));
         List<(Reading Reading, double Weight)> rivals = [];
         foreach (Reading reading in readings)
         {
             if (!rivals.Any(rival => SameBeats(rival.Reading, reading) && SameBars(rival.Reading, reading)))
-                rivals.Add((reading, Math.Exp((reading.Score - best.Score) / temperature)));
+                rivals.Add((reading, Math.Exp(reading.Score - best.Score)));
             if (rivals.Count == 24)
                 break;
         }

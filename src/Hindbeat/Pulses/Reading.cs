@@ -8,8 +8,9 @@ namespace Hindbeat.Pulses;
 /// <param name="Downbeat">A downbeat's place in base beats.</param>
 /// <param name="Bpm">Mean tempo of the counted beat.</param>
 /// <param name="Score">ln of its probability, up to a constant shared by all readings of the passage.</param>
+/// <param name="Explained">ln of how well repetition and timing alone explain the strokes; comparable across tempi and meters.</param>
 /// <param name="Evidence">What the score is made of; see <see cref="ReadingEvidence"/>.</param>
-internal sealed record Reading(BasePath Path, double Beat, double Downbeat, Meter Meter, double Bpm, double Score, double[] Evidence);
+internal sealed record Reading(BasePath Path, double Beat, double Downbeat, Meter Meter, double Bpm, double Score, double Explained, double[] Evidence);
 
 /// <summary>A smooth path of evenly spaced beats, at any level of the meter, and each stroke's place on it.</summary>
 /// <param name="Beats">Seconds.</param>

@@ -6,6 +6,12 @@ internal static class Readings
     /// <summary>Counted beats as multiples of a base path's beat.</summary>
     private static readonly double[] Multiples = [1.0 / 3, 0.5, 2.0 / 3, 1, 4.0 / 3, 1.5, 2, 3, 4];
 
+    /// <summary>
+    /// A reading that explains the strokes this much worse than another (nats a stroke) is not compared further: measured on
+    /// takes, octaves lie within 0.2 of each other, another meter or three against two 0.2 to 0.4 below.
+    /// </summary>
+    private const double WorstExplained = 0.2;
+
     private const double SlowestBpm = 38;
     private const double FastestBpm = 300;
 
@@ -30,7 +36,10 @@ internal static class Readings
             }
         }
 
-        return [.. all.OrderByDescending(reading => reading.Score)];
+        if (all.Count == 0)
+            return all;
+        double most = all.Max(reading => reading.Explained);
+        return [.. all.Where(reading => reading.Explained >= most - (WorstExplained * strokes.Count)).OrderByDescending(reading => reading.Score)];
     }
 
     private static IEnumerable<Reading> Phases(StrokeTrain strokes, BasePath path, double beat, double seconds, BarProfiles profiles, PulseOptions options)
@@ -57,7 +66,7 @@ internal static class Readings
         foreach ((double downbeat, BarCounts counts, double repeated) in found.OrderByDescending(phase => phase.Repetition + phase.Counts.TimingLog).Take(KeptPhases))
         {
             double[] evidence = ReadingEvidence.Of(strokes, counts, profiles.Meter, 60 / seconds, repeated, sections.Of(strokes, counts.SlotOf));
-            yield return new Reading(path, beat, downbeat, profiles.Meter, 60 / seconds, ReadingWeights.Score(evidence), evidence);
+            yield return new Reading(path, beat, downbeat, profiles.Meter, 60 / seconds, ReadingWeights.Score(evidence), repeated + counts.TimingLog, evidence);
         }
     }
 }

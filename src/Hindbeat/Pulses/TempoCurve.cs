@@ -25,6 +25,9 @@ internal static class TempoCurve
     /// <summary>Slow wander (root mean square, seconds) that steady playing shows against a click; see Steadiest.</summary>
     private const double Wander = 0.012;
 
+    /// <summary>Half of the 6 ms that the ear finds in an even sequence (Friberg and Sundberg, JASA 98(5), 1995), seconds.</summary>
+    private const double SameToTheEar = 0.003;
+
     /// <param name="times">Seconds.</param>
     /// <param name="places">Written place of each stroke, beats from the first.</param>
     /// <param name="classes">Strokes of one class (voice and place of the beat) share an offset; −1 leaves the stroke out.</param>
@@ -91,7 +94,8 @@ internal static class TempoCurve
     /// <summary>
     /// Cross-validation takes every slow wander for tempo, for neighbouring strokes wander together. A drummer with a
     /// click, or one as steady, comes back to one straight line; a free one leaves it for good (1 % faster for eight bars is
-    /// 190 ms at 100 bpm). So the smoothest curve is taken that stays within <see cref="Wander"/> of the validated one.
+    /// 190 ms at 100 bpm). So the line is taken when it stays within <see cref="Wander"/> of the validated curve, else the smoothest
+    /// curve that is the same to the ear.
     /// </summary>
     private static SmoothCurve Steadiest(SmoothCurve validated, SmoothCurve line, double[] places, double[] times, double[] weights, int beats, double perBeat)
     {
@@ -100,7 +104,7 @@ internal static class TempoCurve
         for (int i = Waves.Length - 2; i >= 0; i--)
         {
             SmoothCurve curve = SmoothCurve.Fit(places, times, weights, beats, perBeat * Math.Pow(Waves[i] / (2 * Math.PI), 4));
-            if (Distance(curve, validated) <= Wander)
+            if (Distance(curve, validated) <= SameToTheEar)
                 return curve;
         }
 

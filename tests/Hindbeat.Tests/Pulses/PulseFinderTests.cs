@@ -62,4 +62,23 @@ public class PulseFinderTests
         Assert.Same(pulse, placed.Pulse);
         Assert.All(placed.PlacedHits(), hit => Assert.InRange(hit.Deviation.Milliseconds, -0.01, 0.01));
     }
+
+    [Fact]
+    public void A_kit_that_is_late_as_a_whole_is_written_where_it_is_meant()
+    {
+        // 45 ms late at 142 bpm is 0.11 beat, near a 32nd.
+        Pulse pulse = Pulse.Steady(Meter.FourFour, Bpm.Of(142), AudioTime.FromSeconds(0.5), 33);
+        Performance placed = PulseFinder.PlaceOn(pulse, Grooves.Steady(Grooves.Rock, 8, 142, start: 0.545)).Performance;
+        Assert.All(placed.PlacedHits(), hit => Assert.Equal(45, hit.Deviation.Milliseconds, 0.01));
+    }
+
+    [Fact]
+    public void Strokes_before_and_after_a_given_pulse_are_written_on_its_continuation()
+    {
+        Pulse pulse = Pulse.Steady(Meter.FourFour, Bpm.Of(120), AudioTime.FromSeconds(10), 9, firstBar: 5);
+        Performance placed = PulseFinder.PlaceOn(pulse, [Grooves.Of(9.5, KitPiece.Snare), Grooves.Of(10, KitPiece.Kick), Grooves.Of(15.25, KitPiece.Snare), Grooves.Of(16, KitPiece.Kick)]).Performance;
+        Assert.Equal(
+            [new BarPosition(4, 4, Fraction.Zero), new BarPosition(5, 1, Fraction.Zero), new BarPosition(7, 3, new Fraction(1, 2)), new BarPosition(8, 1, Fraction.Zero)],
+            placed.Hits.Select(hit => hit.Position!.Value));
+    }
 }
