@@ -1,0 +1,45 @@
+using Hindbeat.Listening;
+using Hindbeat.Performances;
+using Hindbeat.Units;
+
+namespace Hindbeat;
+
+/// <summary>What a person chooses when a recording is studied; null = find it.</summary>
+public sealed record StudyOptions
+{
+    /// <summary>Where the passage starts; null = the recording's start.</summary>
+    public AudioTime? From { get; init; }
+
+    /// <summary>Where the passage ends; null = the recording's end.</summary>
+    public AudioTime? To { get; init; }
+
+    public Bpm? Tempo { get; init; }
+    public Meter? Meter { get; init; }
+
+    /// <summary>Where beat 1 of bar 1 falls.</summary>
+    public AudioTime? BarOne { get; init; }
+
+    /// <summary>Null = the file's name.</summary>
+    public string? Name { get; init; }
+
+    /// <summary>Null = the library gives one on saving.</summary>
+    public string? Id { get; init; }
+
+    /// <summary>When the study was made; the engine has no clock of its own.</summary>
+    public DateTimeOffset Created { get; init; } = DateTimeOffset.UnixEpoch;
+
+    /// <summary>Null = the default listener.</summary>
+    public IListener? Listener { get; init; }
+}
+
+/// <summary>The steps of making a study, in order.</summary>
+public enum StudyStage
+{
+    Reading,
+    Listening,
+    Pulse,
+    Feel,
+}
+
+/// <param name="Done">Share of the stage that is done, 0 to 1.</param>
+public readonly record struct StudyProgress(StudyStage Stage, double Done);
