@@ -1,1 +1,3 @@
-return 2;
+using Hindbeat.Cli;
+
+return await CommandLine.RunAsync(args, Console.Out, Console.Error);

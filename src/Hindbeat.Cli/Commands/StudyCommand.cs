@@ -1,0 +1,76 @@
+using System.CommandLine;
+using Hindbeat.Performances;
+using Hindbeat.Studies;
+using Hindbeat.Units;
+
+namespace Hindbeat.Cli.Commands;
+
+/// <summary><c>hindbeat study FILE</c>: a recording or kit MIDI in, a study into the library and a report out.</summary>
+internal static class StudyCommand
+{
+    public static Command Make(CommandContext context)
+    {
+        var file = new Argument<string>("FILE") { Description = "A sound, video or MIDI file." };
+        Option<AudioTime?> from = SharedOptions.Moment("--from", "Where the passage starts.");
+        Option<AudioTime?> to = SharedOptions.Moment("--to", "Where the passage ends.");
+        Option<Bpm?> tempo = SharedOptions.Tempo();
+        Option<Meter?> meter = SharedOptions.Meter();
+        Option<AudioTime?> barOne = SharedOptions.Moment("--bar-one", "Where beat 1 of bar 1 falls.");
+        var name = new Option<string?>("--name") { Description = "Name of the study (default: the file's name)." };
+        var json = new Option<string?>("--json") { Description = "Write the hindbeat-study document to this path, or to standard output with '-'.", HelpName = "PATH" };
+        var noSave = new Option<bool>("--no-save") { Description = "Do not keep the study in the library." };
+        Option<string?> library = SharedOptions.Library();
+        var command = new Command("study", "Study a passage: hear its strokes, find its pulse, measure its feel.")
+        {
+            file, from, to, tempo, meter, barOne, name, json, noSave, library,
+        };
+        command.SetAction((parsed, cancel) =>
+        {
+            var options = new StudyOptions
+            {
+                From = parsed.GetValue(from),
+                To = parsed.GetValue(to),
+                Tempo = parsed.GetValue(tempo),
+                Meter = parsed.GetValue(meter),
+                BarOne = parsed.GetValue(barOne),
+                Name = parsed.GetValue(name),
+                Created = context.Clock.GetUtcNow(),
+            };
+            var progress = new ProgressLine(context.Messages, !Console.IsErrorRedirected);
+            Study study;
+            try
+            {
+                study = StudyMaker.Make(parsed.GetValue(file)!, options, progress, cancel);
+            }
+            finally
+            {
+                progress.End();
+            }
+
+            if (!parsed.GetValue(noSave))
+            {
+                study = StudyLibrary.Open(SharedOptions.LibraryFolder(parsed, library)).Save(study);
+                context.Messages.WriteLine($"Saved as {study.Id}; 'hindbeat open {study.Id}' shows it.");
+            }
+
+            WriteResult(context, study, parsed.GetValue(json));
+            return Task.FromResult(CommandLine.Done);
+        });
+        return command;
+    }
+
+    private static void WriteResult(CommandContext context, Study study, string? json)
+    {
+        if (json == "-")
+        {
+            using var buffer = new MemoryStream();
+            StudyDocuments.From(study).Write(buffer);
+            context.Output.WriteLine(System.Text.Encoding.UTF8.GetString(buffer.ToArray()));
+            return;
+        }
+
+        if (json is not null)
+            OutputFile.Write(json, stream => StudyDocuments.From(study).Write(stream));
+        StudyText.Write(context.Output, study);
+    }
+}

@@ -1,0 +1,54 @@
+using Hindbeat.Feel;
+using Hindbeat.Performances;
+using Hindbeat.Studies;
+using Hindbeat.Units;
+
+namespace Hindbeat.Cli;
+
+/// <summary>Finds the study that a person means: an id, a name, or a document on disk.</summary>
+internal static class StudyShelf
+{
+    /// <exception cref="InputException">No such study, or several of that name.</exception>
+    public static (string Name, Performance Performance, FeelReport Feel) Find(string wanted, string libraryFolder)
+    {
+        if (File.Exists(wanted))
+            return FromDocument(wanted);
+        StudyLibrary library = StudyLibrary.Open(libraryFolder);
+        Study study = library.Load(Id(library, wanted))!;
+        return (study.Name, study.Performance, study.Feel);
+    }
+
+    /// <summary>The id that a person means by an id or a name.</summary>
+    public static string Id(StudyLibrary library, string wanted)
+    {
+        IReadOnlyList<StudySummary> all = library.List();
+        if (all.Any(study => study.Id == wanted))
+            return wanted;
+        List<StudySummary> named = [.. all.Where(study => string.Equals(study.Name, wanted, StringComparison.OrdinalIgnoreCase))];
+        return named.Count switch
+        {
+            1 => named[0].Id,
+            0 => throw new InputException($"There is no study '{wanted}' in the library, and no file of that name; 'hindbeat list' shows what there is."),
+            _ => throw new InputException($"{named.Count} studies are named '{wanted}'; use the id of one: {string.Join(", ", named.Select(study => study.Id))}."),
+        };
+    }
+
+    private static (string, Performance, FeelReport) FromDocument(string path)
+    {
+        StudyDocument document;
+        using (FileStream stream = File.OpenRead(path))
+        {
+            try
+            {
+                document = StudyDocument.Read(stream);
+            }
+            catch (InputException reason)
+            {
+                throw new InputException($"{path} is not a hindbeat-study document ({reason.Message}) If it is a recording, study it first with 'hindbeat study'.", reason);
+            }
+        }
+
+        Performance performance = document.ToPerformance();
+        return (Path.GetFileNameWithoutExtension(path), performance, FeelAnalysis.Measure(performance));
+    }
+}
