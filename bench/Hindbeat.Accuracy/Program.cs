@@ -1,1 +1,75 @@
-return 0;
+using System.CommandLine;
+using Hindbeat;
+using Hindbeat.Accuracy;
+using Hindbeat.Units;
+
+// How well are hits, their times and the beats found? Prints tables; data is found through options.
+var real = new Option<string?>("--real") { Description = "Folder of real recordings with NAME.hits.txt and NAME.beats.txt." };
+var takes = new Option<string?>("--takes") { Description = "Folder of the Groove MIDI takes (with info.csv)." };
+var kit = new Option<string?>("--kit") { Description = "Folder of a recorded kit (with strokes.csv)." };
+var view = new Option<string>("--view") { Description = "Which microphones of the kit.", DefaultValueFactory = _ => "room" };
+var count = new Option<int>("--count") { Description = "How many takes to render.", DefaultValueFactory = _ => 20 };
+var seconds = new Option<double>("--seconds") { Description = "At most this much of each take.", DefaultValueFactory = _ => 60.0 };
+var split = new Option<string>("--split") { Description = "Which split of the takes.", DefaultValueFactory = _ => "validation" };
+var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from the takes' MIDI, without sound." };
+
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi };
+root.SetAction(arguments =>
+{
+    try
+    {
+        var options = new StudyOptions();
+        if (arguments.GetValue(real) is { } realFolder)
+        {
+            var report = new Report();
+            foreach (Truth truth in AnnotatedRecordings.Read(realFolder))
+                Judge(report, truth, options);
+            report.Print(Console.Out, "Real recordings", exactTimes: false);
+        }
+
+        if (arguments.GetValue(takes) is { } takesFolder)
+        {
+            var chosen = GrooveTakes.Choose(takesFolder, arguments.GetValue(split)!, arguments.GetValue(count), leastSeconds: 12.0);
+            if (arguments.GetValue(midi))
+            {
+                MidiPulseReport.Print(Console.Out, chosen);
+            }
+            else
+            {
+                if (arguments.GetValue(kit) is not { } kitFolder)
+                    throw new InputException("To render takes, name a recorded kit with --kit (or ask for --midi-only).");
+                RecordedKit recorded = RecordedKit.Read(kitFolder, arguments.GetValue(view)!);
+                var report = new Report();
+                string folder = Directory.CreateTempSubdirectory("hindbeat-accuracy-").FullName;
+                try
+                {
+                    foreach (GrooveTakes.Take take in chosen)
+                    {
+                        string wav = Path.Combine(folder, "take.wav");
+                        Judge(report, TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), wav), options);
+                    }
+                }
+                finally
+                {
+                    Directory.Delete(folder, recursive: true);
+                }
+
+                report.Print(Console.Out, $"Rendered {arguments.GetValue(split)} takes, kit view '{arguments.GetValue(view)}'", exactTimes: true);
+            }
+        }
+
+        return 0;
+    }
+    catch (InputException reason)
+    {
+        Console.Error.WriteLine(reason.Message);
+        return 1;
+    }
+});
+return root.Parse(args).Invoke();
+
+static void Judge(Report report, Truth truth, StudyOptions options)
+{
+    Console.Error.WriteLine($"studying {truth.Name}");
+    report.Add(truth, StudyMaker.Make(truth.Sound, options with { Name = truth.Name }));
+}

@@ -1,1 +1,102 @@
-return 0;
+using System.Diagnostics;
+using System.Globalization;
+using Hindbeat;
+using Hindbeat.Feel;
+using Hindbeat.Rebuilding;
+using Hindbeat.Sound;
+using Hindbeat.Units;
+
+// How fast is a whole study, and how much memory does it take? Prints a table. Machines are shared and noisy:
+// read the multiples of real time beside each other, from one run, not as promises.
+double seconds = args.Length > 0 && double.TryParse(args[0], CultureInfo.InvariantCulture, out double wanted) ? wanted : 180.0;
+int runs = args.Length > 1 && int.TryParse(args[1], CultureInfo.InvariantCulture, out int more) ? more : 5;
+string folder = Directory.CreateTempSubdirectory("hindbeat-speed-").FullName;
+try
+{
+    string wav = args.Length > 2 ? args[2] : Path.Combine(folder, "recording.wav");
+    if (args.Length <= 2)
+        LongRecording.Render(wav, seconds);
+
+    // One core: what the figure is stated for.
+    if (OperatingSystem.IsLinux() || OperatingSystem.IsWindows())
+        Process.GetCurrentProcess().ProcessorAffinity = 1;
+    var stages = new StageClock();
+    var rows = new List<(double Whole, Dictionary<StudyStage, double> Stages)>();
+    double length = 0;
+    for (int run = 0; run <= runs; run++)
+    {
+        stages.Start();
+        var study = StudyMaker.Make(wav, new StudyOptions(), stages);
+        length = study.Recording?.Seconds ?? 0;
+        var times = stages.Stop();
+        if (run > 0)
+            rows.Add((times.Values.Sum(), times));
+        else
+            Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"first study (with start-up compilation): {times.Values.Sum():0.00} s, {length / times.Values.Sum():0} × real time, {study.Performance.Hits.Count} strokes"));
+    }
+
+    rows.Sort((a, b) => a.Whole.CompareTo(b.Whole));
+    var middle = rows[rows.Count / 2];
+    Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"median of {runs} further studies of {length:0} s: {middle.Whole:0.00} s, {length / middle.Whole:0} × real time on one core"));
+    foreach (var (stage, time) in middle.Stages)
+        Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"  {stage,-10} {time,6:0.00} s  {100 * time / middle.Whole,3:0} %"));
+    Process.GetCurrentProcess().Refresh();
+    Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"peak memory of the process: {Process.GetCurrentProcess().PeakWorkingSet64 / 1048576.0:0} MiB"));
+}
+finally
+{
+    Directory.Delete(folder, recursive: true);
+}
+
+/// <summary>The invented passage over and over, so that any length can be studied.</summary>
+internal static class LongRecording
+{
+    public static void Render(string wav, double seconds)
+    {
+        InventedPassage passage = InventedPassage.Make(20);
+        var plan = RebuildPlan.Make(passage.Performance, FeelAnalysis.Measure(passage.Performance), Dials.AsPlayed);
+        double bars = passage.Performance.Pulse.LastBar - passage.Performance.Pulse.FirstBar + 1;
+        Seconds round = passage.Performance.Pulse.MeanTempo.Beat * (bars * passage.Performance.Meter.BeatsPerBar);
+        var strokes = new List<PlannedStroke>();
+        for (int i = 0; round.Value * i < seconds; i++)
+            strokes.AddRange(plan.Select(stroke => stroke with { Time = stroke.Time + (round * i) }).Where(stroke => stroke.Time.TotalSeconds < seconds - 1));
+        using WavWriter writer = WavWriter.ToFile(wav, 44100, 16);
+        Renderer.Stream(strokes, HouseKit.Load(), 44100, writer.Write);
+        writer.Complete();
+    }
+}
+
+/// <summary>Times the stages of a study by the reports of its progress.</summary>
+internal sealed class StageClock : IProgress<StudyProgress>
+{
+    private readonly Stopwatch _watch = new();
+    private Dictionary<StudyStage, double> _times = [];
+    private StudyStage _stage;
+
+    public void Start()
+    {
+        _times = [];
+        _stage = StudyStage.Reading;
+        _watch.Restart();
+    }
+
+    public void Report(StudyProgress value)
+    {
+        if (value.Stage == _stage)
+            return;
+        Close();
+        _stage = value.Stage;
+    }
+
+    public Dictionary<StudyStage, double> Stop()
+    {
+        Close();
+        return _times;
+    }
+
+    private void Close()
+    {
+        _times[_stage] = _times.GetValueOrDefault(_stage) + _watch.Elapsed.TotalSeconds;
+        _watch.Restart();
+    }
+}

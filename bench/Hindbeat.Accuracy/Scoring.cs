@@ -1,0 +1,104 @@
+namespace Hindbeat.Accuracy;
+
+/// <summary>Counts of one comparison of heard moments with true ones, and the errors of the matched pairs.</summary>
+/// <param name="ErrorsMs">Heard − true of each matched pair, milliseconds, positive = late.</param>
+internal sealed record Score(int True, int Heard, int Matched, IReadOnlyList<double> ErrorsMs)
+{
+    public static Score Nothing { get; } = new(0, 0, 0, []);
+
+    public double Precision => Heard == 0 ? double.NaN : (double)Matched / Heard;
+    public double Recall => True == 0 ? double.NaN : (double)Matched / True;
+
+    /// <summary>2·matched / (true + heard); NaN when there is nothing on either side.</summary>
+    public double F => True + Heard == 0 ? double.NaN : 2.0 * Matched / (True + Heard);
+
+    /// <summary>Median error, milliseconds.</summary>
+    public double BiasMs => Statistics.Median(ErrorsMs);
+
+    /// <summary>Median absolute deviation from the median error, milliseconds.</summary>
+    public double ScatterMs => Statistics.MedianAbsoluteDeviation(ErrorsMs);
+
+    public static Score operator +(Score a, Score b) =>
+        new(a.True + b.True, a.Heard + b.Heard, a.Matched + b.Matched, [.. a.ErrorsMs, .. b.ErrorsMs]);
+}
+
+/// <summary>
+/// Do the heard moments stand where the true ones do? One-to-one matching within a window, as many
+/// pairs as possible.
+/// </summary>
+/// <remarks>
+/// Windows after mir_eval (Raffel et al., ISMIR 2014): ±50 ms for onsets, ±70 ms for beats. mir_eval solves
+/// a bipartite matching; on a line with one window for all, taking pairs from left to right finds as
+/// many, and pairs the same moments except in crowds closer than the window.
+/// </remarks>
+internal static class Scoring
+{
+    /// <param name="truth">Seconds, ascending.</param>
+    /// <param name="heard">Seconds, ascending.</param>
+    public static Score Match(IReadOnlyList<double> truth, IReadOnlyList<double> heard, double windowMs)
+    {
+        double window = (windowMs / 1000.0) + 1e-9;
+        var errors = new List<double>();
+        int t = 0;
+        int h = 0;
+        while (t < truth.Count && h < heard.Count)
+        {
+            double error = heard[h] - truth[t];
+            if (error > window)
+                t++;
+            else if (error < -window)
+                h++;
+            else
+            {
+                // Of several heard moments in the window take the nearest, unless that costs the next true one its pair.
+                while (h + 1 < heard.Count
+                    && Math.Abs(heard[h + 1] - truth[t]) < Math.Abs(heard[h] - truth[t])
+                    && !(t + 1 < truth.Count && Math.Abs(heard[h + 1] - truth[t + 1]) < Math.Abs(heard[h + 1] - truth[t])))
+                    h++;
+                errors.Add((heard[h] - truth[t]) * 1000.0);
+                t++;
+                h++;
+            }
+        }
+
+        return new Score(truth.Count, heard.Count, errors.Count, errors);
+    }
+
+    /// <summary>Beats before 5 s are left out on both sides when the passage is long enough (mir_eval's default).</summary>
+    public static Score MatchBeats(IReadOnlyList<double> truth, IReadOnlyList<double> heard, double windowMs = 70.0)
+    {
+        const double warmUp = 5.0;
+        bool isLong = truth.Count > 0 && truth[^1] > 2 * warmUp;
+        double from = isLong ? warmUp : double.NegativeInfinity;
+        double to = truth.Count > 0 ? truth[^1] + 0.2 : double.PositiveInfinity;
+        return Match([.. truth.Where(t => t >= from)], [.. heard.Where(t => t >= from && t <= to)], windowMs);
+    }
+}
+
+internal static class Statistics
+{
+    public static double Median(IReadOnlyList<double> values)
+    {
+        if (values.Count == 0)
+            return double.NaN;
+        double[] sorted = [.. values.Order()];
+        return sorted.Length % 2 == 1
+            ? sorted[sorted.Length / 2]
+            : (sorted[(sorted.Length / 2) - 1] + sorted[sorted.Length / 2]) / 2.0;
+    }
+
+    public static double MedianAbsoluteDeviation(IReadOnlyList<double> values)
+    {
+        double median = Median(values);
+        return Median([.. values.Select(value => Math.Abs(value - median))]);
+    }
+
+    /// <summary>The value below which a share (0 to 1) of the values lie, nearest rank.</summary>
+    public static double Quantile(IReadOnlyList<double> values, double share)
+    {
+        if (values.Count == 0)
+            return double.NaN;
+        double[] sorted = [.. values.Order()];
+        return sorted[Math.Clamp((int)Math.Ceiling(share * sorted.Length) - 1, 0, sorted.Length - 1)];
+    }
+}

@@ -1,0 +1,17 @@
+using Hindbeat.Performances;
+
+namespace Hindbeat.Accuracy;
+
+/// <summary>A recording with what is truly played in it.</summary>
+/// <param name="Sound">Path of the sound file.</param>
+/// <param name="Hits">Seconds and piece, ascending.</param>
+/// <param name="Beats">Seconds, ascending.</param>
+/// <param name="Downbeats">Seconds, ascending.</param>
+/// <param name="ExactTimes">False when annotated by hand: then times judge nothing below about 5 ms.</param>
+internal sealed record Truth(
+    string Name,
+    string Sound,
+    IReadOnlyList<(double Time, KitPiece Piece, int Velocity)> Hits,
+    IReadOnlyList<double> Beats,
+    IReadOnlyList<double> Downbeats,
+    bool ExactTimes);
