@@ -34,7 +34,7 @@ public static class StudyMaker
     {
         using LoadedSound sound = SoundLoader.Load(path, Stage(progress, StudyStage.Reading), cancel);
         (AudioTime from, AudioTime to) = Passage(options, sound.Info.Seconds);
-        IListener listener = options.Listener ?? new SignalListener();
+        IListener listener = options.Listener ?? LearnedListener.OrSignal();
         ListeningResult heard = listener.Listen(sound.Analysis, (from, to), Stage(progress, StudyStage.Listening), cancel);
         progress?.Report(new StudyProgress(StudyStage.Pulse, 0));
         PulseResult pulse = PulseFinder.Find(heard.Hits, heard.Strength, PulseOptionsOf(options));

@@ -18,7 +18,8 @@ internal static class ListeningCheck
 
     private const float FullScale = 0.999f;
 
-    public static List<Doubt> Doubts(MonoSound sound, BandPowers powers, HeardMoments heard, List<Hit> hits, long from, long to)
+    /// <param name="strokes">First and last frame of every clear stroke.</param>
+    public static List<Doubt> Doubts(MonoSound sound, BandPowers powers, IReadOnlyList<(int Frame, int LastFrame)> strokes, List<Hit> hits, long from, long to)
     {
         List<Doubt> doubts = [];
         if (hits.Count < FewStrokes)
@@ -28,7 +29,7 @@ internal static class ListeningCheck
             doubts.Add(new ClippedSound(clipped));
         if (powers.ShareAbove(6000) < HardlyAnyHighs)
             doubts.Add(new NoHighRange());
-        double before = ShareBefore(powers, heard);
+        double before = ShareBefore(powers, strokes);
         if (before > MuchBefore)
             doubts.Add(new SoundUnderDrums(before));
         double unsure = hits.Count(hit => hit.Confidence < UnsureBelow) / (double)hits.Count;
@@ -58,14 +59,14 @@ internal static class ListeningCheck
         return places;
     }
 
-    private static double ShareBefore(BandPowers powers, HeardMoments heard)
+    private static double ShareBefore(BandPowers powers, IReadOnlyList<(int Frame, int LastFrame)> strokes)
     {
         List<double> shares = [];
-        foreach (Moment moment in heard.Moments)
+        foreach ((int frame, int lastFrame) in strokes)
         {
-            int before = moment.Candidate.Frame - 4;
-            int at = moment.Candidate.LastFrame + 2;
-            if (moment.Candidate.Rise < 1 || before < 0 || at >= powers.Frames)
+            int before = frame - 4;
+            int at = lastFrame + 2;
+            if (before < 0 || at >= powers.Frames)
                 continue;
             double then = 0;
             double now = 0;

@@ -34,3 +34,10 @@ public sealed record UnsureHits(double Share) : Doubt
 {
     public override string Text => FormattableString.Invariant($"The listener is unsure of {100 * Share:0} % of the strokes; look at the hits before trusting the figures.");
 }
+
+/// <summary>The simpler listener was used because the trained one cannot run here.</summary>
+/// <param name="Why">A clause without full stop.</param>
+public sealed record HeardWithoutModel(string Why) : Doubt
+{
+    public override string Text => $"The strokes were heard by the simpler listener, because {Why}; more of them may be missed or mistaken.";
+}

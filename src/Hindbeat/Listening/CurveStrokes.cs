@@ -1,0 +1,101 @@
+using Hindbeat.Performances;
+
+namespace Hindbeat.Listening;
+
+/// <summary>A stroke as the network has it.</summary>
+/// <param name="Sample">Sample of the recording, right to a few milliseconds.</param>
+/// <param name="Certainty">The family's onset value, 0 to 1.</param>
+/// <param name="Velocity">0 to 1.</param>
+/// <param name="Column">The column of the peak.</param>
+internal readonly record struct CurveStroke(KitPiece Piece, double Sample, float Certainty, float Velocity, int Column)
+{
+    public PieceFamily Family => Piece.Family();
+}
+
+/// <summary>From the network's curves to strokes: peaks of each family's curve, named by the piece that is surest there.</summary>
+internal static class CurveStrokes
+{
+    /// <summary>Whatever the threshold: under this a peak is noise.</summary>
+    private const float Least = 0.03f;
+
+    /// <summary>
+    /// One limb does not strike a kick, a hat or a cymbal twice within this many samples (50 ms); drums are struck by two
+    /// hands, so a snare or tom may (flams). Order of the families.
+    /// </summary>
+    private static readonly double[] Apart = [2205, 0, 2205, 2205, 0];
+
+    private static readonly int[][] Members = [.. Enumerable.Range(0, ListenerModel.Families).Select(family =>
+        Enumerable.Range(0, ListenerModel.Pieces).Where(piece => (int)((KitPiece)piece).Family() == family).ToArray())];
+
+    /// <param name="thresholds">Least onset value of each family.</param>
+    /// <returns>Sorted by time.</returns>
+    public static List<CurveStroke> Find(ListenerCurves curves, ReadOnlySpan<float> thresholds)
+    {
+        List<CurveStroke> strokes = [];
+        for (int family = 0; family < ListenerModel.Families; family++)
+        {
+            List<int> peaks = Peaks(curves, family, Math.Max(thresholds[family], Least));
+            if (Apart[family] > 0)
+                peaks = Surest(curves, family, peaks);
+            foreach (int column in peaks)
+            {
+                int piece = Likeliest(curves, family, column);
+                strokes.Add(new CurveStroke((KitPiece)piece, curves.Sample(column, family), curves.Onset(column, family),
+                    curves.Velocity(column, ListenerModel.Families + piece), column));
+            }
+        }
+
+        strokes.Sort((a, b) => a.Sample != b.Sample ? a.Sample.CompareTo(b.Sample) : a.Piece.CompareTo(b.Piece));
+        return strokes;
+    }
+
+    private static List<int> Peaks(ListenerCurves curves, int family, float least)
+    {
+        List<int> peaks = [];
+        for (int t = 0; t < curves.Columns; t++)
+        {
+            float here = curves.Onset(t, family);
+            if (here >= least
+                && (t == 0 || here >= curves.Onset(t - 1, family))
+                && (t == curves.Columns - 1 || here > curves.Onset(t + 1, family)))
+                peaks.Add(t);
+        }
+
+        return peaks;
+    }
+
+    private static List<int> Surest(ListenerCurves curves, int family, List<int> peaks)
+    {
+        // Peaks are in order of time and their samples almost so; looking a few back and on is enough.
+        bool[] gone = new bool[peaks.Count];
+        foreach (int i in Enumerable.Range(0, peaks.Count).OrderByDescending(i => curves.Onset(peaks[i], family)))
+        {
+            if (gone[i])
+                continue;
+            for (int j = Math.Max(0, i - 8); j <= Math.Min(peaks.Count - 1, i + 8); j++)
+            {
+                if (j != i && Math.Abs(curves.Sample(peaks[j], family) - curves.Sample(peaks[i], family)) < Apart[family])
+                    gone[j] = true;
+            }
+        }
+
+        return [.. peaks.Where((_, i) => !gone[i])];
+    }
+
+    private static int Likeliest(ListenerCurves curves, int family, int column)
+    {
+        int best = Members[family][0];
+        float most = -1;
+        foreach (int piece in Members[family])
+        {
+            for (int t = Math.Max(0, column - 1); t <= Math.Min(curves.Columns - 1, column + 1); t++)
+            {
+                float value = curves.Onset(t, ListenerModel.Families + piece);
+                if (value > most)
+                    (most, best) = (value, piece);
+            }
+        }
+
+        return best;
+    }
+}

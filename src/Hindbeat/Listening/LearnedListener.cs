@@ -1,0 +1,94 @@
+using Hindbeat.Performances;
+using Hindbeat.Sound;
+using Hindbeat.Units;
+
+namespace Hindbeat.Listening;
+
+/// <summary>
+/// Hears strokes with a trained network that says what was struck and about when; the waveform says exactly when, the
+/// recording's own repetitions and levels say the rest.
+/// </summary>
+/// <remarks>docs/decisions/listening-learned.md says what each step adds.</remarks>
+public sealed class LearnedListener : IListener
+{
+    /// <summary>The network looks this far to either side of a passage: more than the half second it needs around a stroke.</summary>
+    private static readonly Seconds Margin = Seconds.FromMilliseconds(1000);
+
+    private readonly ListenerModel _model;
+    private readonly ListeningSteps _steps;
+
+    private LearnedListener(ListenerModel model, ListeningSteps steps) => (_model, _steps) = (model, steps);
+
+    public string Name => "learned 1";
+
+    /// <summary>The learned listener; the signal listener, with a doubt, where the model cannot run.</summary>
+    public static IListener OrSignal()
+    {
+        (ListenerModel? model, string? why) = ListenerModel.Shipped();
+        return model is null ? new FallbackListener(why!) : new LearnedListener(model, ListeningSteps.All);
+    }
+
+    /// <summary>With some steps left out, to measure what they add.</summary>
+    /// <exception cref="InputException">The model cannot run here.</exception>
+    internal static LearnedListener With(ListeningSteps steps)
+    {
+        (ListenerModel? model, string? why) = ListenerModel.Shipped();
+        return new LearnedListener(model ?? throw new InputException($"The learned listener cannot be used: {why}."), steps);
+    }
+
+    public ListeningResult Listen(MonoSound sound, (AudioTime From, AudioTime To)? passage = null, IProgress<double>? progress = null, CancellationToken cancel = default)
+    {
+        ArgumentNullException.ThrowIfNull(sound);
+        (AudioTime from, AudioTime to, long first, long end) = ListenedPassage.Of(sound, passage, Margin);
+        BandPowers powers = BandPowers.Of(sound, first, end, null, cancel);
+        ListenedPassage.RefuseSilence(powers);
+        OnsetStrength strength = StrengthMeter.Measure(powers);
+        ListenerCurves curves = ListenerCurves.Of(_model, sound, first, end, progress, cancel);
+        List<CurveStroke> strokes = CurveStrokes.Find(curves, _model.Thresholds);
+        List<Hit> hits = FlamFinder.Merge(Timed(sound, powers, strokes, from, to, cancel));
+        ListenedPassage.RefuseFewStrokes(hits);
+        List<(int, int)> clear = [.. hits.Where(hit => hit.Confidence >= 0.8).Select(hit => powers.FrameOf(hit.Time.ToSample(MonoSound.AnalysisRate))).Select(frame => (frame, frame))];
+        return new ListeningResult(StrokeLevels.Grade(hits), strength, ListeningCheck.Doubts(sound, powers, clear, hits, first, end));
+    }
+
+    private List<Hit> Timed(MonoSound sound, BandPowers powers, List<CurveStroke> strokes, AudioTime from, AudioTime to, CancellationToken cancel)
+    {
+        List<Hit> hits = [];
+        StrokeTimer timer = new(OnsetRefiner.MetalBand(powers));
+        foreach (CurveStroke stroke in strokes)
+        {
+            cancel.ThrowIfCancellationRequested();
+            (double sample, Level level) = timer.Measure(sound, stroke, _steps.HasFlag(ListeningSteps.Refinement));
+            AudioTime time = AudioTime.FromSample(Math.Max(0, sample), MonoSound.AnalysisRate);
+            if (time >= from && time < to)
+                hits.Add(new Hit(time, stroke.Piece, 64, level, stroke.Certainty));
+        }
+
+        hits.Sort((a, b) => a.Time != b.Time ? a.Time.CompareTo(b.Time) : a.Piece.CompareTo(b.Piece));
+        return hits;
+    }
+
+    /// <summary>The signal listener, saying why the better one was not used.</summary>
+    private sealed class FallbackListener(string why) : IListener
+    {
+        private readonly SignalListener _signal = new();
+
+        public string Name => _signal.Name;
+
+        public ListeningResult Listen(MonoSound sound, (AudioTime From, AudioTime To)? passage, IProgress<double>? progress, CancellationToken cancel)
+        {
+            ListeningResult heard = _signal.Listen(sound, passage, progress, cancel);
+            return heard with { Doubts = [.. heard.Doubts, new HeardWithoutModel(why)] };
+        }
+    }
+}
+
+/// <summary>What the learned listener does after the network.</summary>
+[Flags]
+internal enum ListeningSteps
+{
+    None = 0,
+    Refinement = 1,
+    Adaptation = 2,
+    All = Refinement | Adaptation,
+}
