@@ -148,7 +148,7 @@ def mix(stems, generator, plain=False):
     shape = shaped_magnitude(clips * count, 4.0, generator, device).reshape(clips, count, -1) ** spread[:, :, None]
     filters = minimum_phase(shape.reshape(clips * count, -1))
     wet = rooms(clips, generator, device)
-    send = 10 ** (_uniform(generator, device, -36, 0, clips, 1) / 20) * (~(clean | chance(0.15)))
+    send = 10 ** (_uniform(generator, device, -44, -2, clips, 1) / 20) * (~(clean | chance(0.2)))
     sends = send * 10 ** (_normal(generator, device, clips, count) * 5 / 20)
     spectrum = torch.zeros(clips, size // 2 + 1, dtype=torch.complex64, device=device)
     room = torch.fft.rfft(wet, n=size)
@@ -162,12 +162,15 @@ def mix(stems, generator, plain=False):
     drive = 10 ** _uniform(generator, device, 0, 1.1, clips, 1)
     x = torch.where(chance(0.25) & ~clean, torch.tanh(x * drive) / drive, x)
     x = level(x, torch.full((clips, 1), -20.0, device=device))
-    floor = 10 ** (_uniform(generator, device, -85, -38, clips, 1) / 20)
+    floor = 10 ** (_uniform(generator, device, -95, -42, clips, 1) / 20)
     x = x + noise_floor(clips, n, generator, device) * floor
     # Microphone and tape: one colour over all, narrow bands.
     shape = shaped_magnitude(clips, 3.5, generator, device) ** torch.where(clean, 0.3, 1.0)
     narrow = chance(0.25, clips)
     shape = shape * torch.where(narrow[:, None], low_pass(clips, 10 ** _uniform(generator, device, 3.75, 4.25, clips), 3, device), 1)
+    # Lossy codecs cut everything above some 11 to 18 kHz.
+    cut = chance(0.4, clips)
+    shape = shape * torch.where(cut[:, None], low_pass(clips, 10 ** _uniform(generator, device, 4.04, 4.26, clips), 20, device).clamp_min(1e-3), 1)
     thin = chance(0.2, clips)
     shape = shape * torch.where(thin[:, None], high_pass(clips, 10 ** _uniform(generator, device, 1.5, 2.3, clips), 2, device), 1)
     x = torch.fft.irfft(torch.fft.rfft(x, n=size) * torch.fft.rfft(minimum_phase(shape), n=size), n=size)[:, :n]

@@ -77,7 +77,7 @@ def alter(random, t, p, v):
         p = np.where(p >= T1, random.permutation(3)[np.maximum(p - T1, 0)] + T1, p)
     if chance(0.25):
         p = np.where((p == HC) & (random.random(len(p)) < 0.3), HO, p)
-    if chance(0.3):
+    if chance(0.5):
         p = np.where((p == HP) & (v < 50), -1, p)
     for piece in range(14):
         if chance(0.05):

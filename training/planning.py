@@ -15,7 +15,7 @@ BUZZ, CLICK, RESONANCE = range(3)
 STEMS = 5                                        # kick, snare, toms, cymbals (with hats and other percussion), music
 STEM_OF = np.array([0, 1, 1, 3, 3, 3, 3, 3, 3, 3, 3, 2, 2, 2, 3, 4])
 # Usual level of each piece when every sound is scaled to full range; decibels, common practice, no source.
-USUAL_DB = np.array([0, 0, -8, -13, -11, -16, -14, -11, -7, -9, -8, -3, -3, -3, -12, -14.0])
+USUAL_DB = np.array([1, -2, -11, -17, -15, -19, -18, -15, -11, -13, -12, -4, -4, -3, -16, -17.0])
 FIELDS = ["sound", "start", "rate", "gain", "stop", "damp", "stem", "variant"]
 KIT_WEIGHT = {"BJA_Pacific": 3, "ColomboAcousticDrumkit": 2.5, "Millo-Drums_v.1": 1, "Millo_MultiLayered2": 3, "Millo_MultiLayered3": 3,
               "The Black Pearl 1.0": 2.5, "Black_Pearl_avl-0": 2.5, "muldjord-studio": 5, "muldjord-overhead": 5, "scsynth-strokes": 1.5,
@@ -155,10 +155,10 @@ def _chokes(start, p, mine):
 
 
 def _audible(start, gain_db):
-    """0 for strokes over 34 dB under another within 25 ms, or 48 dB under the loudest."""
+    """0 for strokes over 29 dB under another within 25 ms, or 48 dB under the loudest."""
     near = np.abs(start[:, None] - start[None]) < 0.025 * RATE
     loudest = np.where(near, gain_db[None], -99).max(1)
-    return ((gain_db > loudest - 34) & (gain_db > gain_db.max() - 48)).astype(np.float32)
+    return ((gain_db > loudest - 29) & (gain_db > gain_db.max() - 48)).astype(np.float32)
 
 
 def _leaks(random, kits, events, start, p, gain_db):
