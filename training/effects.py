@@ -102,12 +102,12 @@ def compress(x, generator):
 def codec_loss(x, generator):
     """Coarse spectral quantisation in bands, as lossy codecs do: small coefficients vanish; [rows, samples]."""
     rows, n = x.shape
-    size = 1024
+    size = 512
     window = torch.hann_window(size, device=x.device).sqrt()
     spectrum = torch.stft(x, size, size // 2, window=window, return_complex=True, pad_mode="constant")
     magnitude = spectrum.abs()
     band = torch.nn.functional.avg_pool1d(magnitude.transpose(1, 2), 17, 1, 8, count_include_pad=False).transpose(1, 2)
-    step = band * 10 ** (_uniform(generator, x.device, -0.4, 0.35, rows, 1, 1))
+    step = band * 10 ** (_uniform(generator, x.device, -0.9, 0.0, rows, 1, 1))
     kept = torch.round(magnitude / step.clamp_min(1e-9)) * step
     bins = torch.arange(size // 2 + 1, device=x.device)[None, :, None]
     cutoff = _uniform(generator, x.device, 9000, 20000, rows, 1, 1) / RATE * size
@@ -150,11 +150,15 @@ def mix(stems, generator, plain=False):
     wet = rooms(clips, generator, device)
     send = 10 ** (_uniform(generator, device, -44, -2, clips, 1) / 20) * (~(clean | chance(0.2)))
     sends = send * 10 ** (_normal(generator, device, clips, count) * 5 / 20)
+    # A second, farther microphone hears each piece again a few milliseconds later.
+    far = 10 ** (_uniform(generator, device, -30, -2, clips, count) / 20) * (chance(0.5) & ~clean)
+    late = _uniform(generator, device, 0.0005, 0.009, clips, count)
+    turn = -2j * math.pi * torch.linspace(0, RATE / 2, size // 2 + 1, device=device)
     spectrum = torch.zeros(clips, size // 2 + 1, dtype=torch.complex64, device=device)
     room = torch.fft.rfft(wet, n=size)
     for s in range(count):
         response = torch.fft.rfft(filters.reshape(clips, count, -1)[:, s], n=size)
-        spectrum += torch.fft.rfft(stems[:, s], n=size) * response * (1 + sends[:, s:s + 1] * room)
+        spectrum += torch.fft.rfft(stems[:, s], n=size) * response * (1 + sends[:, s:s + 1] * room + far[:, s:s + 1] * torch.exp(turn * late[:, s:s + 1]))
     # A room response of 40000 samples ends before the transform wraps around for clips of 5 s; for others the wrap is diffuse sound.
     x = torch.fft.irfft(spectrum, n=size)[:, :n]
     x = level(x, torch.full((clips, 1), -18.0, device=device))

@@ -176,5 +176,6 @@ if __name__ == "__main__":
     parser.add_argument("--real")
     arguments = parser.parse_args()
     device = "cuda" if torch.cuda.is_available() else "cpu"
+    torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = False
     bank = Bank(f"{arguments.work}/bank-train.npz", device)
     report(load(arguments.checkpoint, device)[0], rendered_sets(arguments.work, device, bank), real_set(arguments.real, device) if arguments.real else None, print)

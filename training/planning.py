@@ -163,8 +163,8 @@ def _audible(start, gain_db):
 
 def _leaks(random, kits, events, start, p, gain_db):
     """Unlabelled neighbours of real kits: snare wires under kick and toms, beater click, drums ringing along."""
-    for kind, probability, causes, low, high in ((BUZZ, .6, (0, 11, 12, 13), -46, -18), (CLICK, .4, (0,), -32, -8),
-                                                 (CLICK, .15, (1, 2, 11, 12, 13), -32, -14), (RESONANCE, .5, (0, 1, 11, 12), -36, -16)):
+    for kind, probability, causes, low, high in ((BUZZ, .6, (0, 11, 12, 13), -46, -18), (CLICK, .5, (0,), -32, -8),
+                                                 (CLICK, .3, (1, 2, 11, 12, 13), -34, -12), (RESONANCE, .5, (0, 1, 11, 12), -36, -16)):
         if random.random() < probability:
             mine = np.flatnonzero(np.isin(p, causes))
             if len(mine):

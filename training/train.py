@@ -28,7 +28,7 @@ RATE, SECONDS = 44100, 5.0
 SHAPES = {
     "plain": dict(echo=False),
     "echo": dict(echo=True),
-    "wide": dict(echo=True, channels=(32, 48, 64), width=160),
+    "slim": dict(echo=True, channels=(16, 24, 40), width=112),
     "tiny": dict(echo=True, channels=(8, 8, 8), width=16),
 }
 
@@ -123,7 +123,8 @@ def main():
     for w in workers:
         w.start()
     device = "cuda" if torch.cuda.is_available() else "cpu"
-    torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
+    # Features in full precision, as the engine computes them; the network itself learns in bfloat16.
+    torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = False
     torch.manual_seed(a.seed)
     bank = Bank(f"{a.work}/bank-train.npz", device, seed=a.seed)
     renderer = Renderer(bank, a.compiled)
