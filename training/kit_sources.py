@@ -16,13 +16,14 @@ from soundfont import SAMPLE_ID, SoundFont
 HYDROGEN_NAMES = [
     (r"^snare 2 \(|roll|choke|flink|zap|fx|whistle|click|drum \d|^emptysample", None), (r"cajon|maraca|clap|snap|tambourine|cowbell|clave|agogo|conga|woodblock|bongo", "other"),
     (r"side ?stick|^stick|stick$|^c#3 - stick|rim ?click", "cross-stick"), (r"kick|bass ?drum", "kick"), (r"snare|redo super", "snare"),
-    (r"semi-open|swish|h(i|i-)? ?hat free|hihat semiopen", "hat-open"), (r"(pedal (hh|hat))|(hat|hh).*(pedal|pd$)", "hat-pedal"),
+    (r"semi-?open|swish|h(i|i-)? ?hat free|hihat semiopen", "hat-open"), (r"(pedal (hh|hat))|(hat|hh).*(pedal|pd$)", "hat-pedal"),
     (r"(open(ed)?|op|side ohh).*(hh|hat)|(hat|hh).*(open|op\b|op$)|ohh", "hat-open"), (r"hat|hh", "hat-closed"),
-    (r"floor|tom low|low tom|tom ?2$", "tom-low"), (r"tom mid|middle tom", "tom-mid"), (r"tom", "tom-high"),
+    (r"floor|tom[ -]low|low tom|tom ?2$", "tom-low"), (r"tom[ -]mid|middle tom", "tom-mid"), (r"(?<!cus)tom", "tom-high"),
     (r"bell|cup", "ride-bell"), (r"ride", "ride"), (r"china", "china"), (r"splash", "splash"), (r"crash|cymbal", "crash"),
 ]
+# This kit's instruments mix strokes of different kinds; its file names say what each is.
+BY_FILE_NAME = {"ColomboAcousticDrumkit"}
 ELECTRONIC = {"Audiophob", "ElectricEmpireKit", "HardElectro1", "VariBreaks", "rumpf_kit_z01_h2"}
-EVALUATION_KITS = {"ForzeeStereo", "Red_Zeppelin"}
 # Sample fonts' own layout of the avldrums package, where it differs from General MIDI.
 AVL_NOTES = {36: "kick", 37: "cross-stick", 38: "snare", 40: "snare", 41: "tom-low", 43: "tom-low", 45: "tom-high", 47: "tom-high",
              42: "hat-closed", 44: "hat-pedal", 46: "hat-open", 48: "hat-open", 49: "crash", 57: "crash", 51: "ride", 59: "ride",
@@ -70,6 +71,8 @@ def hydrogen(folder, wanted):
             layers = [(float(l.findtext("max") or 1), l.findtext("filename")) for l in instrument.iter("layer")]
             layers = sorted(layers) or [(1.0, instrument.findtext("filename"))]
             for rank, (_, file) in enumerate(layers):
+                if kit.name in BY_FILE_NAME and file and piece:
+                    piece = name_piece(file.replace("stick-rim", "stick").replace("i__", " "))
                 if piece and file and (kit / file).exists():
                     yield kit.name, piece, (rank + 0.7) / (len(layers) + 0.4), decode(kit / file), "other" if piece == "other" else kind
 

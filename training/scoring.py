@@ -4,19 +4,27 @@ import numpy as np
 from pieces import CHANNELS, FAMILIES, FAMILY_OF, PIECES
 
 FRAME = 441 / 44100
+# One limb does not strike a kick, a hat or a cymbal twice within 50 ms; drums are struck by two hands (flams).
+APART = (0.05, 0.0, 0.05, 0.05, 0.0)
 MEMBERS = [[5 + i for i, f in enumerate(FAMILY_OF) if f == family] for family in range(5)]
 
 
 def decode(onset, velocity, offset, thresholds, least=0.03):
     """Strokes [n, 5]: seconds, family, piece, velocity 0..1, certainty. Curves are [frames, 19]; a peak is a largest value of three frames.
 
-    Peaks under `least` or the family's threshold are dropped. The engine decodes the same way.
+    Peaks under `least` or the family's threshold are dropped, and those closer than APART to a surer one. The engine decodes alike.
     """
     found = []
     for family in range(5):
         p = onset[:, family]
         padded = np.concatenate([[-1], p, [-1]])
         peaks = np.flatnonzero((p >= max(thresholds[family], least)) & (p >= padded[:-2]) & (p > padded[2:]))
+        if APART[family]:
+            surer = []
+            for t in peaks[np.argsort(-p[peaks], kind="stable")]:
+                if all(abs(t + offset[t, family] - u - offset[u, family]) * FRAME >= APART[family] for u in surer):
+                    surer.append(t)
+            peaks = np.array(surer, int)
         for t in peaks:
             near = onset[max(t - 1, 0):t + 2][:, MEMBERS[family]].max(0)
             channel = MEMBERS[family][int(np.argmax(near))]
