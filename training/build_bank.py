@@ -86,7 +86,7 @@ def main(sources, muldjord, out):
     evaluation = Bank()
     for stroke in kit_sources.hydrogen(hydrogen, lambda n: n == "ForzeeStereo"):
         evaluation.add(*stroke)
-    avl = dict(bank=0, programs=[0], others=[39, 54, 56], velocities=VELOCITIES, stereo=True)
+    avl = dict(bank=0, programs=[0], others=[39, 54, 56], velocities=VELOCITIES)
     for stroke in kit_sources.sound_font(fonts / "Red_Zeppelin_4_LV2.sf2", "Red_Zeppelin", notes=kit_sources.AVL_NOTES, **avl):
         evaluation.add(*stroke)
     for stroke in kit_sources.muldjord(muldjord, {"room"}):
@@ -101,7 +101,7 @@ def main(sources, muldjord, out):
         training.add(*stroke)
     for stroke in kit_sources.sound_font(fonts / "Black_Pearl_4_LV2.sf2", "Black_Pearl_avl", notes=kit_sources.AVL_NOTES, **avl):
         training.add(*stroke)
-    general = dict(bank=128, notes=kit_sources.GENERAL_MIDI_NOTES, others=kit_sources.GENERAL_MIDI_OTHER, velocities=VELOCITIES, stereo=True)
+    general = dict(bank=128, notes=kit_sources.GENERAL_MIDI_NOTES, others=kit_sources.GENERAL_MIDI_OTHER, velocities=VELOCITIES)
     for stroke in kit_sources.sound_font(fonts / "FluidR3_GM.sf2", "FluidR3", programs=DRUM_PRESETS_FLUID, **general):
         training.add(*stroke)
     for stroke in kit_sources.sound_font(fonts / "TimGM6mb.sf2", "TimGM6mb", programs=DRUM_PRESETS_TIM, **general):

@@ -77,7 +77,7 @@ def hydrogen(folder, wanted):
                     yield kit.name, piece, (rank + 0.7) / (len(layers) + 0.4), decode(kit / file), "other" if piece == "other" else kind
 
 
-def sound_font(path, name, bank, programs, notes, others, velocities, stereo, kind="acoustic"):
+def sound_font(path, name, bank, programs, notes, others, velocities, kind="acoustic"):
     """Strokes of drum presets; zones that sound together (left and right) are averaged. A set of zones is rendered once for each key's piece."""
     font, seen = SoundFont(path), {}
     for program in programs:
