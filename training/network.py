@@ -1,0 +1,124 @@
+"""The network: convolutions over a few frames and bands, then over time, then a look at the whole clip, then one output a channel.
+
+Input [clips, 2, frames, 84]; output three tensors [clips, frames, 19]: logit of a stroke, velocity 0..1, offset in frames.
+"""
+import math
+
+import torch
+from torch import nn
+
+from pieces import CHANNELS
+
+OUTPUTS = len(CHANNELS)
+
+
+class Residual(nn.Module):
+    def __init__(self, width, dilation, kernel=3):
+        super().__init__()
+        self.conv = nn.Conv1d(width, width, kernel, padding=dilation * (kernel - 1) // 2, dilation=dilation, bias=False)
+        self.norm = nn.BatchNorm1d(width)
+
+    def forward(self, h):
+        return h + torch.relu(self.norm(self.conv(h)))
+
+
+class Echo(nn.Module):
+    """Every frame looks for its likes in the whole clip: a groove repeats its strokes, so one heard clearly explains its masked twins.
+
+    Attention without positions, four heads (Vaswani et al., Attention Is All You Need, 2017).
+    """
+
+    def __init__(self, width, heads=4, key=16):
+        super().__init__()
+        self.heads, self.key = heads, key
+        self.query, self.keys = nn.Linear(width, heads * key), nn.Linear(width, heads * key)
+        self.value, self.out = nn.Linear(width, width), nn.Linear(width, width)
+        nn.init.zeros_(self.out.weight)
+        nn.init.zeros_(self.out.bias)
+
+    def forward(self, h):
+        x = h.transpose(1, 2)
+        clips, frames, width = x.shape[0], x.shape[1], x.shape[2]
+        q = self.query(x).reshape(clips, -1, self.heads, self.key).transpose(1, 2)
+        k = self.keys(x).reshape(clips, -1, self.heads, self.key).permute(0, 2, 3, 1)
+        v = self.value(x).reshape(clips, -1, self.heads, width // self.heads).transpose(1, 2)
+        weight = torch.softmax(torch.matmul(q, k) / math.sqrt(self.key), -1)
+        mixed = torch.matmul(weight, v).transpose(1, 2).reshape(clips, -1, width)
+        return h + self.out(mixed).transpose(1, 2)
+
+
+class Listener(nn.Module):
+    """`echo`: with the look at the whole clip."""
+
+    def __init__(self, channels=(24, 32, 48), width=128, dilations=(1, 2, 4, 8, 16, 1), echo=True):
+        super().__init__()
+        a, b, c = channels
+        self.picture = nn.Sequential(
+            nn.Conv2d(2, a, 3, stride=(1, 2), padding=1, bias=False), nn.BatchNorm2d(a), nn.ReLU(),
+            nn.Conv2d(a, b, 3, padding=1, bias=False), nn.BatchNorm2d(b), nn.ReLU(), nn.MaxPool2d((1, 2)),
+            nn.Conv2d(b, c, 3, padding=1, bias=False), nn.BatchNorm2d(c), nn.ReLU(), nn.MaxPool2d((1, 3)))
+        self.narrow = nn.Sequential(nn.Conv1d(c * 7, width, 1, bias=False), nn.BatchNorm1d(width), nn.ReLU())
+        blocks = [Residual(width, d) for d in dilations]
+        if echo:
+            blocks.insert(len(blocks) // 2, Echo(width))
+        self.time = nn.Sequential(*blocks)
+        self.dropout = nn.Dropout(0.1)
+        self.head = nn.Conv1d(width, 3 * OUTPUTS, 1)
+        with torch.no_grad():
+            self.head.bias[:OUTPUTS] = -4.0
+
+    def forward(self, x):
+        h = self.picture(x)
+        h = h.permute(0, 1, 3, 2).flatten(1, 2)
+        out = self.head(self.dropout(self.time(self.narrow(h)))).transpose(1, 2)
+        return out[:, :, :OUTPUTS], out[:, :, OUTPUTS:2 * OUTPUTS], out[:, :, 2 * OUTPUTS:]
+
+
+def loss(outputs, target):
+    """Per-clip loss [clips]. target: onset (1 at the frame, 0.35 beside it), weight, velocity, offset; all [clips, frames, 19]."""
+    logit, velocity, offset = (o.float() for o in outputs)
+    onset, weight = target["onset"], target["weight"]
+    cross = nn.functional.binary_cross_entropy_with_logits(logit, onset, reduction="none")
+    # Focal part (Lin et al., Focal Loss for Dense Object Detection, 2017), gentle: easy frames count less.
+    miss = (torch.sigmoid(logit) - onset).abs().detach()
+    factor = (0.3 + miss) * (1 + 2.0 * (onset > 0.9)) * weight
+    hit = (target["near"] > 0) * weight
+    detail = nn.functional.smooth_l1_loss(velocity, target["velocity"], reduction="none", beta=0.1) * 1.0
+    detail = detail + nn.functional.smooth_l1_loss(offset, target["offset"], reduction="none", beta=0.05) * 1.0
+    return (cross * factor).sum((1, 2)) / 50 + (detail * hit).sum((1, 2)) / 60
+
+
+def targets(hits, clip_of, clips, frames, device):
+    """Dense targets from hits [n, 4] (sample, piece, velocity, counts) of many clips."""
+    from pieces import FAMILY_OF
+    hits = torch.as_tensor(hits, device=device)
+    clip = torch.as_tensor(clip_of, device=device).long()
+    family = torch.tensor(FAMILY_OF, device=device)
+    shape = (clips, frames, OUTPUTS)
+    result = {name: torch.zeros(shape, device=device) for name in ("onset", "near", "velocity", "offset")}
+    result["weight"] = torch.ones(shape, device=device)
+    if len(hits):
+        place = hits[:, 0] / 441
+        centre = place.round().long()
+        keep = (centre >= 0) & (centre < frames)
+        hits, clip, place, centre = hits[keep], clip[keep], place[keep], centre[keep]
+        for column in (hits[:, 1].long() + 5, family[hits[:, 1].long()]):
+            # Beside first, then the frame itself, so that close strokes keep their own frames.
+            for shift, value in ((-1, 0.35), (1, 0.35), (0, 1.0)):
+                frame = centre + shift
+                ok = (frame >= 0) & (frame < frames)
+                index = (clip[ok], frame[ok], column[ok])
+                if shift == 0:
+                    result["onset"][index] = value
+                else:
+                    result["onset"][index] = torch.maximum(result["onset"][index], torch.full_like(place[ok], value))
+                result["near"][index] = 1
+                result["velocity"][index] = hits[ok, 2] / 127
+                result["offset"][index] = place[ok] - frame[ok]
+        faint = hits[:, 3] < 0.5
+        for column in (hits[:, 1].long() + 5, family[hits[:, 1].long()]):
+            for shift in (-1, 0, 1):
+                frame = centre + shift
+                ok = faint & (frame >= 0) & (frame < frames)
+                result["weight"][clip[ok], frame[ok], column[ok]] = 0
+    return result
