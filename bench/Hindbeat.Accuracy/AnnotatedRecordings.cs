@@ -56,7 +56,8 @@ internal static class AnnotatedRecordings
                 [.. Rows(hits).Select(row => (Number(row[0]), PieceOf(row[1], hits), 0)).OrderBy(hit => hit.Item1)],
                 [.. beats.Select(beat => beat.Time)],
                 [.. beats.Where(beat => beat.IsFirst).Select(beat => beat.Time)],
-                ExactTimes: false));
+                ExactTimes: false,
+                new HashSet<int>()));
         }
 
         return found;

@@ -1,6 +1,7 @@
 using System.CommandLine;
 using Hindbeat;
 using Hindbeat.Accuracy;
+using Hindbeat.Listening;
 using Hindbeat.Units;
 
 // How well are hits, their times and the beats found? Prints tables; data is found through options.
@@ -11,20 +12,21 @@ var view = new Option<string>("--view") { Description = "Which microphones of th
 var count = new Option<int>("--count") { Description = "How many takes to render.", DefaultValueFactory = _ => 20 };
 var seconds = new Option<double>("--seconds") { Description = "At most this much of each take.", DefaultValueFactory = _ => 60.0 };
 var split = new Option<string>("--split") { Description = "Which split of the takes.", DefaultValueFactory = _ => "validation" };
+var listener = new Option<string>("--listener") { Description = "learned, signal, network-only, or a list of the learned listener's steps: network+refinement, network+adaptation.", DefaultValueFactory = _ => "learned" };
 var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from the takes' MIDI, without sound." };
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi };
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener };
 root.SetAction(arguments =>
 {
     try
     {
-        var options = new StudyOptions();
+        var options = new StudyOptions { Listener = ListenerOf(arguments.GetValue(listener)!) };
         if (arguments.GetValue(real) is { } realFolder)
         {
             var report = new Report();
             foreach (Truth truth in AnnotatedRecordings.Read(realFolder))
                 Judge(report, truth, options);
-            report.Print(Console.Out, "Real recordings", exactTimes: false);
+            report.Print(Console.Out, $"Real recordings, listener {arguments.GetValue(listener)}", exactTimes: false);
         }
 
         if (arguments.GetValue(takes) is { } takesFolder)
@@ -54,7 +56,7 @@ root.SetAction(arguments =>
                     Directory.Delete(folder, recursive: true);
                 }
 
-                report.Print(Console.Out, $"Rendered {arguments.GetValue(split)} takes, kit view '{arguments.GetValue(view)}'", exactTimes: true);
+                report.Print(Console.Out, $"Rendered {arguments.GetValue(split)} takes, kit {Path.GetFileName(Path.TrimEndingDirectorySeparator(kitFolder))}, view '{arguments.GetValue(view)}', listener {arguments.GetValue(listener)}", exactTimes: true);
             }
         }
 
@@ -67,6 +69,16 @@ root.SetAction(arguments =>
     }
 });
 return root.Parse(args).Invoke();
+
+static IListener ListenerOf(string name) => name switch
+{
+    "signal" => new SignalListener(),
+    "learned" => LearnedListener.OrSignal(),
+    "network-only" => LearnedListener.With(ListeningSteps.None),
+    "network+refinement" => LearnedListener.With(ListeningSteps.Refinement),
+    "network+adaptation" => LearnedListener.With(ListeningSteps.Adaptation),
+    _ => throw new InputException($"There is no listener '{name}'; choose learned, signal, network-only, network+refinement or network+adaptation."),
+};
 
 static void Judge(Report report, Truth truth, StudyOptions options)
 {

@@ -12,6 +12,7 @@ internal sealed class Report
     private readonly Dictionary<(PieceFamily Family, double Window), Score> _hits = [];
     private readonly List<(string Name, Score[] All, Score Beats, Score Downbeats, string Tempo)> _recordings = [];
     private readonly Dictionary<PieceFamily, List<(double, double)>> _loudness = [];
+    private readonly StrokeTally _strokes = new();
 
     public void Add(Truth truth, Study study)
     {
@@ -33,6 +34,8 @@ internal sealed class Report
         foreach (PieceFamily family in Families)
             AddLoudness(family, truth, study);
 
+        _strokes.Add(truth, study.Performance.Hits);
+
         // Beats past the last true one are not judged; the studied pulse may go on.
         Pulse pulse = study.Performance.Pulse;
         Score beats = Scoring.MatchBeats(truth.Beats, [.. pulse.Beats.Select(beat => beat.Time.TotalSeconds)]);
@@ -44,21 +47,23 @@ internal sealed class Report
     {
         output.WriteLine($"## {title}");
         output.WriteLine();
-        var pieces = new Table("piece", "true", "F ±50 ms", "P", "R", "F ±25 ms", "F ±10 ms", "bias ms", "scatter ms", "95 % within ms", "velocity rank");
+        var pieces = new Table("piece", "true", "F ±50 ms", "P", "R", "F ±25 ms", "audible", "F ±10 ms", "bias ms", "scatter ms", "95 % within ms", "velocity rank");
         foreach (PieceFamily family in Families)
         {
             Score wide = _hits.GetValueOrDefault((family, 50.0), Score.Nothing);
             if (wide.True + wide.Heard == 0)
                 continue;
-            Row(pieces, family.ToString().ToLowerInvariant(), wide, _hits[(family, 25.0)], _hits[(family, 10.0)], RankCorrelation(family));
+            Row(pieces, family.ToString().ToLowerInvariant(), wide, _hits[(family, 25.0)], _strokes.AudibleF(family), _hits[(family, 10.0)], Ranks.Correlation(_loudness.GetValueOrDefault(family, [])));
         }
 
         Score Sum(double window) => Families.Aggregate(Score.Nothing, (sum, family) => sum + _hits.GetValueOrDefault((family, window), Score.Nothing));
-        Row(pieces, "all", Sum(50.0), Sum(25.0), Sum(10.0), double.NaN);
+        Row(pieces, "all", Sum(50.0), Sum(25.0), _strokes.AudibleF(), Sum(10.0), double.NaN);
         output.WriteLine(pieces);
+        output.WriteLine("Audible: F ±25 ms without strokes that are 29 dB or more under another within 25 ms, or 48 dB under the loudest.\n");
         if (!exactTimes)
             output.WriteLine("Annotated by hand: bias and scatter here include the annotators' own ±4 ms.\n");
 
+        _strokes.Print(output, exactTimes);
         var recordings = new Table("recording", "all F ±50", "beats F ±70", "downbeats F ±70", "tempo heard");
         foreach (var (name, all, beats, downbeats, tempo) in _recordings)
             recordings.Add(name, Table.Share(all[0].F), Table.Share(beats.F), Table.Share(downbeats.F), tempo);
@@ -71,13 +76,14 @@ internal sealed class Report
         output.WriteLine(recordings);
     }
 
-    private static void Row(Table table, string name, Score wide, Score middle, Score narrow, double rank) => table.Add(
+    private static void Row(Table table, string name, Score wide, Score middle, double audible, Score narrow, double rank) => table.Add(
         name,
         wide.True.ToString(System.Globalization.CultureInfo.InvariantCulture),
         Table.Share(wide.F),
         Table.Share(wide.Precision),
         Table.Share(wide.Recall),
         Table.Share(middle.F),
+        Table.Share(audible),
         Table.Share(narrow.F),
         Table.Milliseconds(middle.BiasMs),
         Table.Milliseconds(middle.ScatterMs).TrimStart('+'),
@@ -97,43 +103,5 @@ internal sealed class Report
             if (next < heard.Count && heard[next].Time.TotalSeconds <= time + 0.025)
                 pairs.Add((velocity, heard[next].Velocity));
         }
-    }
-
-    /// <summary>Spearman's rank correlation of true and heard velocity over all recordings, ties ranked by their mean.</summary>
-    private double RankCorrelation(PieceFamily family)
-    {
-        var pairs = _loudness.GetValueOrDefault(family, []);
-        if (pairs.Count < 3)
-            return double.NaN;
-        double[] a = Ranks([.. pairs.Select(pair => pair.Item1)]);
-        double[] b = Ranks([.. pairs.Select(pair => pair.Item2)]);
-        double meanA = a.Average();
-        double meanB = b.Average();
-        double top = 0, left = 0, right = 0;
-        for (int i = 0; i < a.Length; i++)
-        {
-            top += (a[i] - meanA) * (b[i] - meanB);
-            left += (a[i] - meanA) * (a[i] - meanA);
-            right += (b[i] - meanB) * (b[i] - meanB);
-        }
-
-        return top / Math.Sqrt(left * right);
-    }
-
-    private static double[] Ranks(double[] values)
-    {
-        int[] order = [.. Enumerable.Range(0, values.Length).OrderBy(i => values[i])];
-        var ranks = new double[values.Length];
-        for (int i = 0; i < order.Length;)
-        {
-            int j = i;
-            while (j < order.Length && values[order[j]].Equals(values[order[i]]))
-                j++;
-            for (int k = i; k < j; k++)
-                ranks[order[k]] = (i + j - 1) / 2.0;
-            i = j;
-        }
-
-        return ranks;
     }
 }

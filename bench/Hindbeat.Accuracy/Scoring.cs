@@ -37,8 +37,15 @@ internal static class Scoring
     /// <param name="heard">Seconds, ascending.</param>
     public static Score Match(IReadOnlyList<double> truth, IReadOnlyList<double> heard, double windowMs)
     {
+        var pairs = Pairs(truth, heard, windowMs);
+        return new Score(truth.Count, heard.Count, pairs.Count, [.. pairs.Select(pair => (heard[pair.Heard] - truth[pair.True]) * 1000.0)]);
+    }
+
+    /// <summary>The matched pairs, by index.</summary>
+    public static List<(int True, int Heard)> Pairs(IReadOnlyList<double> truth, IReadOnlyList<double> heard, double windowMs)
+    {
         double window = (windowMs / 1000.0) + 1e-9;
-        var errors = new List<double>();
+        var pairs = new List<(int, int)>();
         int t = 0;
         int h = 0;
         while (t < truth.Count && h < heard.Count)
@@ -55,13 +62,13 @@ internal static class Scoring
                     && Math.Abs(heard[h + 1] - truth[t]) < Math.Abs(heard[h] - truth[t])
                     && !(t + 1 < truth.Count && Math.Abs(heard[h + 1] - truth[t + 1]) < Math.Abs(heard[h + 1] - truth[t])))
                     h++;
-                errors.Add((heard[h] - truth[t]) * 1000.0);
+                pairs.Add((t, h));
                 t++;
                 h++;
             }
         }
 
-        return new Score(truth.Count, heard.Count, errors.Count, errors);
+        return pairs;
     }
 
     /// <summary>Beats before 5 s are left out on both sides when the passage is long enough (mir_eval's default).</summary>

@@ -11,6 +11,11 @@ internal static class TakeRenderer
 
     private const int SincHalf = 16;
 
+    /// <summary>A stroke this far under another within <see cref="MaskSeconds"/>, or that far under the loudest, is faint: decibels between peaks (as in training/planning.py).</summary>
+    private const double FaintUnderNear = 29;
+    private const double FaintUnderAll = 48;
+    private const double MaskSeconds = 0.025;
+
     public static Truth Render(GrooveTakes.Take take, RecordedKit kit, double mostSeconds, string wav)
     {
         KitMidi midi = KitMidiFile.Read(take.Path);
@@ -18,6 +23,7 @@ internal static class TakeRenderer
         double end = hits[^1].Time.TotalSeconds + LeadSeconds + 2.0;
         var sound = new float[(int)(end * MonoSound.AnalysisRate)];
         var truth = new List<(double, KitPiece, int)>();
+        var levels = new List<double>();
         double hatCloses = double.PositiveInfinity;
 
         // Backwards in time, so that each open hat knows when the next hat stroke closes it.
@@ -30,10 +36,12 @@ internal static class TakeRenderer
             Add(sound, stroke.Samples, stroke.Gain, at, isHat ? hatCloses : double.PositiveInfinity);
             if (isHat)
                 hatCloses = at;
-            truth.Add((at / MonoSound.AnalysisRate, hit.Piece, hit.Velocity));
+            truth.Add((at / MonoSound.AnalysisRate, kit.Has(hit.Piece) ? hit.Piece : kit.StandIn(hit.Piece), hit.Velocity));
+            levels.Add(20 * Math.Log10(Math.Max(1e-9, stroke.Gain * stroke.Samples.Max(Math.Abs))));
         }
 
         truth.Reverse();
+        levels.Reverse();
         float peak = 0f;
         foreach (float sample in sound)
             peak = Math.Max(peak, Math.Abs(sample));
@@ -53,7 +61,14 @@ internal static class TakeRenderer
                 downbeats.Add(LeadSeconds + (i * beat));
         }
 
-        return new Truth(take.Name, wav, truth, beats, downbeats, ExactTimes: true);
+        return new Truth(take.Name, wav, truth, beats, downbeats, ExactTimes: true, Faint(truth, levels));
+    }
+
+    private static HashSet<int> Faint(List<(double Time, KitPiece, int)> truth, List<double> levels)
+    {
+        double loudest = levels.Max();
+        return [.. Enumerable.Range(0, truth.Count).Where(i => levels[i] <= loudest - FaintUnderAll
+            || Enumerable.Range(0, truth.Count).Any(j => Math.Abs(truth[j].Time - truth[i].Time) < MaskSeconds && levels[i] <= levels[j] - FaintUnderNear))];
     }
 
     /// <summary>Adds a stroke that starts at a fractional sample (windowed sinc), faded out where a closing hat chokes it.</summary>

@@ -8,10 +8,12 @@ namespace Hindbeat.Accuracy;
 /// <param name="Beats">Seconds, ascending.</param>
 /// <param name="Downbeats">Seconds, ascending.</param>
 /// <param name="ExactTimes">False when annotated by hand: then times judge nothing below about 5 ms.</param>
+/// <param name="Faint">Strokes, by index, too faint beside others to be heard; see <see cref="TakeRenderer"/>. None in real recordings.</param>
 internal sealed record Truth(
     string Name,
     string Sound,
     IReadOnlyList<(double Time, KitPiece Piece, int Velocity)> Hits,
     IReadOnlyList<double> Beats,
     IReadOnlyList<double> Downbeats,
-    bool ExactTimes);
+    bool ExactTimes,
+    IReadOnlySet<int> Faint);

@@ -30,7 +30,8 @@ public class ListenerModelTests
         float[] broad = new float[columns * MelPicture.Bands];
         float[] low = new float[columns * MelPicture.Bands];
         pictures.Fill(0, columns, broad, low);
-        Assert.InRange(Farthest([.. broad, .. low], stored.Features), 0, 0.002f);
+        // Single precision: 8e-7 of a full-scale magnitude is 0.002 where a band is almost empty.
+        Assert.InRange(Farthest([.. broad, .. low], stored.Features), 0, 0.004f);
 
         // Starting elsewhere gives the same columns.
         float[] part = new float[7 * MelPicture.Bands];
