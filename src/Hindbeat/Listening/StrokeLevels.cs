@@ -20,7 +20,9 @@ internal static class StrokeLevels
     /// <summary>Below this many strokes nothing is usual, so nothing is an accent.</summary>
     private const int LeastForAccent = 8;
 
-    public static Hit[] Grade(IReadOnlyList<Hit> hits)
+    /// <param name="hits">Their velocities are what the listener says of itself; without a say they are not looked at.</param>
+    /// <param name="listenerSays">Share of the listener's velocity in the result, 0 to 1; the level has the rest.</param>
+    public static Hit[] Grade(IReadOnlyList<Hit> hits, double listenerSays = 0)
     {
         Hit[] graded = [.. hits];
         foreach (IGrouping<KitPiece, int> group in Enumerable.Range(0, hits.Count).GroupBy(i => hits[i].Piece))
@@ -31,7 +33,8 @@ internal static class StrokeLevels
             foreach (int i in group)
             {
                 double level = hits[i].Level.Dbfs;
-                int velocity = (int)Math.Round(LoudVelocity * Math.Pow(10, (level - loud) / DecibelsPerDecade));
+                double byLevel = LoudVelocity * Math.Pow(10, (level - loud) / DecibelsPerDecade);
+                int velocity = (int)Math.Round((listenerSays * hits[i].Velocity) + ((1 - listenerSays) * byLevel));
                 HitMarks marks = hits[i].Marks;
                 if (group.Key == KitPiece.Snare && level <= Quantile(levels, 0.8) - GhostBelow)
                     marks |= HitMarks.Ghost;

@@ -1,4 +1,5 @@
 using Hindbeat.Listening;
+using Hindbeat.Performances;
 using Hindbeat.Sound;
 
 namespace Hindbeat.Tests.Listening;
@@ -30,6 +31,26 @@ public class HotLoopTests
         using MonoSound sound = MonoSound.FromSamples(Take.Groove(1).Samples(4));
         OnsetRefiner refiner = new(10000);
         Assert.Equal(0, Allocated(() => refiner.Refine(sound, 22016, StrokeFamily.Kick)));
+    }
+
+    [Fact]
+    public void A_stroke_timed_and_its_level_measured()
+    {
+        using MonoSound sound = MonoSound.FromSamples(Take.Groove(1).Samples(4));
+        StrokeTimer timer = new(10000);
+        StrokeLoudness loudness = new(10000);
+        CurveStroke[] strokes = [new(KitPiece.HatClosed, 22000, 0.9f, 0.5f, 50), new(KitPiece.Kick, 22016, 0.9f, 0.5f, 50)];
+        Assert.Equal(0, Allocated(() => loudness.Measure(sound, timer.Refine(sound, strokes, 1), PieceFamily.Kick)));
+    }
+
+    [Fact]
+    public void Columns_of_the_pictures()
+    {
+        using MonoSound sound = MonoSound.FromSamples(Take.Groove(1).Samples(4));
+        ListenerPictures pictures = new(sound, 0, sound.Length);
+        float[] broad = new float[10 * MelPicture.Bands];
+        float[] low = new float[10 * MelPicture.Bands];
+        Assert.Equal(0, Allocated(() => pictures.Fill(100, 10, broad, low)));
     }
 
     [Fact]
