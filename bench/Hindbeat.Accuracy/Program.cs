@@ -12,13 +12,17 @@ var count = new Option<int>("--count") { Description = "How many takes to render
 var seconds = new Option<double>("--seconds") { Description = "At most this much of each take.", DefaultValueFactory = _ => 60.0 };
 var split = new Option<string>("--split") { Description = "Which split of the takes.", DefaultValueFactory = _ => "validation" };
 var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from the takes' MIDI, without sound." };
+var coverage = new Option<int?>("--feel-coverage") { Description = "How often the feel's intervals hold the truth, on so many invented passages." };
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi };
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, coverage };
 root.SetAction(arguments =>
 {
     try
     {
         var options = new StudyOptions();
+        if (arguments.GetValue(coverage) is { } draws)
+            FeelCoverage.Print(Console.Out, draws > 0 ? draws : throw new InputException("--feel-coverage wants a number of passages above 0."));
+
         if (arguments.GetValue(real) is { } realFolder)
         {
             var report = new Report();
