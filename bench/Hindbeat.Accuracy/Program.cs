@@ -14,13 +14,17 @@ var seconds = new Option<double>("--seconds") { Description = "At most this much
 var split = new Option<string>("--split") { Description = "Which split of the takes.", DefaultValueFactory = _ => "validation" };
 var listener = new Option<string>("--listener") { Description = "learned, signal, network-only, or a list of the learned listener's steps: network+refinement, network+adaptation.", DefaultValueFactory = _ => "learned" };
 var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from the takes' MIDI, without sound." };
+var coverage = new Option<int?>("--feel-coverage") { Description = "How often the feel's intervals hold the truth, on so many invented passages." };
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener };
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener, coverage };
 root.SetAction(arguments =>
 {
     try
     {
         var options = new StudyOptions { Listener = ListenerOf(arguments.GetValue(listener)!) };
+        if (arguments.GetValue(coverage) is { } draws)
+            FeelCoverage.Print(Console.Out, draws > 0 ? draws : throw new InputException("--feel-coverage wants a number of passages above 0."));
+
         if (arguments.GetValue(real) is { } realFolder)
         {
             var report = new Report();

@@ -19,22 +19,23 @@ internal static class StudyText
             output.WriteLine(sentence);
         output.WriteLine();
         WriteFigures(output, study.Feel);
-        foreach (Doubt doubt in study.Doubts.Concat(study.Feel.Doubts).DistinctBy(doubt => doubt.Text))
+        // Doubts about the feel are told in its words above.
+        foreach (Doubt doubt in study.Doubts.DistinctBy(doubt => doubt.Text))
             output.WriteLine($"! {doubt.Text}");
     }
 
-    /// <summary>The figures that are few; places, habits and touch (a line for each place of the bar) are in the JSON document and on the bench.</summary>
+    /// <summary>The figures that are few; those with a line for each place of the bar are in the JSON document and on the bench.</summary>
     private static void WriteFigures(TextWriter output, FeelReport feel)
     {
         output.WriteLine($"Measured against: {feel.ReferenceName}. Intervals hold 95 %. Positive = late.");
-        foreach (FeelFigureKind kind in new[] { FeelFigures.Swing, FeelFigures.LayBack, FeelFigures.Looseness, FeelFigures.Drift })
+        foreach (FeelFigureKind kind in FeelFigures.All.Where(kind => !kind.IsDetailed))
         {
             foreach (FeelLine line in kind.Lines(feel))
             {
                 string strokes = line.Strokes > 0 ? $", {line.Strokes} strokes" : string.Empty;
                 string verdict = line.Verdict.Length > 0 ? $"  {line.Verdict}{strokes}" : $"  {strokes.TrimStart(',', ' ')}";
                 string interval = $"[{kind.FormatInterval(line.Value)}]";
-                output.WriteLine($"  {kind.Name,-12} {line.Subject,-22} {kind.Format(line.Value.Value),8} {kind.Unit,-8} {interval,-22}{verdict}".TrimEnd());
+                output.WriteLine($"  {kind.Name,-19} {line.Subject,-22} {kind.Format(line.Value.Value),7} {kind.Unit,-11} {interval,-22}{verdict}".TrimEnd());
             }
         }
     }

@@ -39,7 +39,7 @@ public static class StudyMaker
         progress?.Report(new StudyProgress(StudyStage.Pulse, 0));
         PulseResult pulse = PulseFinder.Find(heard.Hits, heard.Strength, PulseOptionsOf(options));
         cancel.ThrowIfCancellationRequested();
-        return Finish(path, options, progress, sound.Info, from, to, pulse, listener.Name, [.. sound.Info.Doubts, .. heard.Doubts]);
+        return Finish(path, options, progress, sound.Info, from, to, pulse, listener.Name, [.. sound.Info.Doubts, .. heard.Doubts], CurveOf(heard.Strength));
     }
 
     private static Study FromMidi(string path, StudyOptions options, IProgress<StudyProgress>? progress)
@@ -60,10 +60,10 @@ public static class StudyMaker
 
     private static Study Finish(
         string path, StudyOptions options, IProgress<StudyProgress>? progress, SoundInfo? recording,
-        AudioTime from, AudioTime to, PulseResult pulse, string listener, IReadOnlyList<Doubt> doubts)
+        AudioTime from, AudioTime to, PulseResult pulse, string listener, IReadOnlyList<Doubt> doubts, StrengthCurve? strength = null)
     {
         progress?.Report(new StudyProgress(StudyStage.Feel, 0));
-        FeelReport feel = FeelAnalysis.Measure(pulse.Performance);
+        FeelReport feel = FeelAnalysis.Measure(pulse.Performance, sound: strength);
         progress?.Report(new StudyProgress(StudyStage.Feel, 1));
         return new Study(
             options.Id ?? string.Empty,
@@ -72,6 +72,19 @@ public static class StudyMaker
             Path.GetFullPath(path),
             recording, from, to, pulse.Performance, feel, pulse.RunnerUp, listener,
             [.. doubts, .. pulse.Doubts]);
+    }
+
+    /// <summary>All bands of the onset strength as one curve.</summary>
+    private static StrengthCurve CurveOf(OnsetStrength strength)
+    {
+        double[] all = new double[strength.Frames];
+        foreach (float[] band in strength.Bands)
+        {
+            for (int i = 0; i < all.Length; i++)
+                all[i] += band[i];
+        }
+
+        return new StrengthCurve(all, strength.FrameRate, strength.Start.TotalSeconds);
     }
 
     private static (AudioTime From, AudioTime To) Passage(StudyOptions options, double seconds)

@@ -16,11 +16,9 @@ internal static class ChartFigures
             phrases.Add(Text($"swing of {level} {swing.Ratio.Value:0.00} : 1 ({swing.Ratio.Low:0.00} to {swing.Ratio.High:0.00}), {Word(swing.Verdict)}, {swing.Pairs} pairs"));
         }
 
-        foreach (LayBackFigure back in feel.LayBack)
-        {
-            string sum = back.Identified ? "" : ", not separable from swing";
-            phrases.Add(Text($"{back.Piece.Name()} {Signed(back.Milliseconds.Value)} ms ({Signed(back.Milliseconds.Low)} to {Signed(back.Milliseconds.High)}){sum}"));
-        }
+        // The reference has no lay-back against itself, and what cannot be told is for the study, not for the page.
+        foreach (LayBackFigure back in feel.LayBack.Where(back => back.Identified))
+            phrases.Add(Text($"{back.Piece.Name()} {Signed(back.Milliseconds.Value)} ms ({Signed(back.Milliseconds.Low)} to {Signed(back.Milliseconds.High)})"));
 
         phrases.Insert(0, $"Measured against the {feel.ReferenceName}; + is late; in brackets 95 % intervals");
         return phrases;

@@ -83,13 +83,13 @@ public static class ChartMaker
         return list;
     }
 
-    /// <summary>The level that swings, by its figure over all pieces; of two the one with more strokes to show for it.</summary>
+    /// <summary>The level that swings enough, and surely enough, to be written; by its figure over all pieces, of two the one with more strokes to show for it.</summary>
     private static SwingDirection? SwingOf(FeelReport? feel)
     {
         SwingFigure? figure = feel?.Swing
             .GroupBy(swing => swing.Level)
             .Select(ChartFigures.Whole)
-            .Where(swing => swing.Verdict == SwingVerdict.Swung)
+            .Where(swing => swing.WorthWriting)
             .MaxBy(swing => swing.Pairs);
         return figure is null ? null : new SwingDirection(figure.Level, figure.Ratio.Value);
     }

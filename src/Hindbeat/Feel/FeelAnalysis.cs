@@ -11,9 +11,11 @@ namespace Hindbeat.Feel;
 public static class FeelAnalysis
 {
     /// <param name="performance">Strokes with written places and the pulse they are measured against.</param>
+    /// <param name="sound">How strongly something starts, moment by moment, for a second look at the swing; null without sound.</param>
+    /// <param name="secondTrack">Another player on the same pulse as the reference; its strokes must be placed on it.</param>
     /// <exception cref="InputException">Nothing can be measured: no placed strokes, or a reference that is not there.</exception>
     /// <exception cref="ArgumentOutOfRangeException">Fewer than <see cref="FeelOptions.FewestResamples"/> resamples, or more than 100,000.</exception>
-    public static FeelReport Measure(Performance performance, FeelOptions? options = null)
+    public static FeelReport Measure(Performance performance, FeelOptions? options = null, StrengthCurve? sound = null, SecondTrack? secondTrack = null)
     {
         ArgumentNullException.ThrowIfNull(performance);
         options ??= new FeelOptions();
@@ -36,17 +38,30 @@ public static class FeelAnalysis
         FeelModel against = options.Reference == FeelReference.Click
             ? FeelModel.Fit(table, straightEighths, straightSixteenths, withCurve: false)
             : model;
-        ReferencePoint reference = ReferencePoint.Choose(against, options.Reference);
+        ReferencePoint reference = secondTrack is null
+            ? ReferencePoint.Choose(against, options.Reference)
+            : ReferencePoint.Of(against, secondTrack.Performance, secondTrack.Name);
         IReadOnlyList<SwingFigure> swing = [.. eighths, .. sixteenths];
+        if (sound is not null)
+            swing = SwingFromStrength.Beside(swing, table, sound);
         IReadOnlyList<LayBackFigure> layBack = LayBack.Measure(against, resampling, reference, swing);
         IReadOnlyList<LoosenessFigure> looseness = Looseness.Measure(model, resampling);
 
+        IReadOnlyList<SwingWindow> windows = SwingOverTime.Measure(performance, table, options);
         return new FeelReport(
             reference.Kind, reference.Name, swing, layBack, looseness, Touch.Measure(table, resampling),
             TempoDrift.Measure(model, resampling), DoubtsOf(performance, table, reference, layBack))
         {
             Places = Places.Measure(against, resampling, reference),
-            Options = options,
+            Together = Together.Measure(model, resampling),
+            Flams = Flams.Measure(table, resampling),
+            Memory = Memory.Measure(model, resampling),
+            Openness = HatOpenness.Measure(table),
+            LoudAndLate = LoudAndLate.Measure(model, resampling),
+            Ghosts = GhostContrast.Measure(table, resampling),
+            SwingOverTime = windows,
+            SwingAgainstTempo = SwingOverTime.AgainstTempo(windows),
+            Options = secondTrack is null ? options : options with { Reference = FeelReference.SecondTrack },
         };
     }
 

@@ -20,7 +20,7 @@ public sealed record TooFewBarsForInterval(string What) : Doubt
 public sealed record TooFewStrokes(KitPiece Piece, int Strokes) : Doubt
 {
     public override string Text => string.Create(CultureInfo.InvariantCulture,
-        $"The {Piece.Name()} is struck only {(Strokes == 1 ? "once" : $"{Strokes} times")} here, too seldom to say whether it lies ahead or behind.");
+        $"The {Piece.Name()} is struck only {(Strokes == 1 ? "once" : Strokes == 2 ? "twice" : $"{Strokes} times")} here, too seldom to say whether it lies ahead or behind.");
 }
 
 /// <summary>A piece plays only at places that swing (or may swing): one sum is known.</summary>
@@ -79,8 +79,12 @@ public sealed record OffBeatsEarly(string Who, double EarlyMs) : Doubt
 /// <summary>Neither straight nor swung can be said.</summary>
 public sealed record SwingUndecided(double SmallestRatio) : Doubt
 {
-    public override string Text => string.Create(CultureInfo.InvariantCulture,
-        $"Straight or slightly swung cannot be told here: a passage this long and this loose would show a swing of {SmallestRatio:0.00} : 1 or more.");
+    /// <summary>Beyond 3 : 1, a dotted 8th and a 16th, a ratio is written out rather than called swing.</summary>
+    private const double MostSensible = 3;
+
+    public override string Text => SmallestRatio < MostSensible
+        ? FormattableString.Invariant($"Straight or slightly swung cannot be told here: a passage this long and this loose would show a swing of {SmallestRatio:0.00} : 1 or more.")
+        : "Straight or swung cannot be told here: the passage is too short and too loose to show any swing.";
 }
 
 /// <summary>Measured as swung, but smaller than listeners could tell.</summary>
@@ -88,6 +92,24 @@ public sealed record SwingBelowHearing(double DelayMs) : Doubt
 {
     public override string Text => string.Create(CultureInfo.InvariantCulture,
         $"The swing is measured for sure, but {DelayMs:0} ms is below what listeners in one study could tell inside a groove (about {Audibility.SwingInGrooveMs:0} ms; musicians tell less).");
+}
+
+/// <summary>The strokes and the sound's onset strength tell different ratios.</summary>
+/// <param name="FromStrokes">Ratio from the strokes' times.</param>
+/// <param name="FromSound">Ratio from the onset strength alone.</param>
+public sealed record SwingEstimatesDisagree(double FromStrokes, double FromSound) : Doubt
+{
+    public override string Text => FormattableString.Invariant(
+        $"The strokes give a swing of {FromStrokes:0.00} : 1, the sound alone, without picking strokes out, {FromSound:0.00} : 1; some strokes may be missed, misheard or written at the wrong place.");
+}
+
+/// <summary>Soft and loud strokes share one place.</summary>
+/// <param name="SoftDb">Mean level of the soft ones, dBFS.</param>
+/// <param name="LoudDb">Mean level of the loud ones, dBFS.</param>
+public sealed record TwoLoudnessesAtOnePlace(KitPiece Piece, double SoftDb, int Soft, double LoudDb, int Loud) : Doubt
+{
+    public override string Text => FormattableString.Invariant(
+        $"The {Piece.Name()} plays full and soft strokes here, {Loud} at {LoudDb:0} dBFS and {Soft} at {SoftDb:0} dBFS; their mean describes neither.");
 }
 
 /// <summary>Strokes that fit no written place are left out.</summary>
@@ -100,8 +122,9 @@ public sealed record StrokesWithoutPlace(int Strokes, int All) : Doubt
 /// <summary>Strokes far from where their piece usually lies.</summary>
 public sealed record StrayStrokes(KitPiece Piece, int Strokes) : Doubt
 {
-    public override string Text => string.Create(CultureInfo.InvariantCulture,
-        $"{Strokes} {(Strokes == 1 ? "stroke" : "strokes")} of the {Piece.Name()} lie far from the rest and were not counted; they may be misheard or written at the wrong place.");
+    public override string Text => Strokes == 1
+        ? $"One stroke of the {Piece.Name()} lies far from the rest and was not counted; it may be misheard or written at the wrong place."
+        : FormattableString.Invariant($"{Strokes} strokes of the {Piece.Name()} lie far from the rest and were not counted; they may be misheard or written at the wrong place.");
 }
 
 /// <summary>The pulse itself is in doubt, and with it every figure.</summary>

@@ -4,42 +4,13 @@ using Hindbeat.Units;
 
 namespace Hindbeat.Feel;
 
-/// <summary>One line of a table of figures.</summary>
-/// <param name="Subject">What is measured, in words: "16ths, all", "kick", "snare, beat 2".</param>
-/// <param name="Strokes">How many strokes it rests on; 0 when the figure rests on the whole passage.</param>
-/// <param name="Known">False when the recording cannot tell (the value is then the sum that is known).</param>
-public sealed record FeelLine(string Subject, Estimate Value, int Strokes, bool Known, string Verdict, IReadOnlyList<Doubt> Doubts);
-
-/// <summary>A kind of figure, declared once; the console, the pages and the documentation read it from here.</summary>
-/// <param name="Id">Short and stable; also the name of its page under docs/measures.</param>
-/// <param name="Unit">"ratio", "ms", "dBFS", "bpm/min".</param>
-/// <param name="Decimals">Digits after the point that the figure deserves.</param>
-/// <param name="ShowsSign">True when a plus sign says something (late, faster).</param>
-/// <param name="Explanation">One sentence for a drummer.</param>
-public sealed record FeelFigureKind(
-    string Id, string Name, string Unit, int Decimals, bool ShowsSign, string Explanation, Func<FeelReport, IEnumerable<FeelLine>> Lines)
-{
-    /// <summary>A value as this figure is printed: "1.62", "+18.0".</summary>
-    public string Format(double value)
-    {
-        string digits = Decimals == 0 ? "0" : "0." + new string('0', Decimals);
-        double rounded = Math.Round(value, Decimals, MidpointRounding.AwayFromZero);
-        return ShowsSign && rounded != 0
-            ? rounded.ToString($"+{digits};−{digits}", CultureInfo.InvariantCulture)
-            : Math.Abs(rounded) == 0 ? 0.0.ToString(digits, CultureInfo.InvariantCulture) : rounded.ToString($"{digits};−{digits}", CultureInfo.InvariantCulture);
-    }
-
-    /// <summary>"1.58 to 1.66".</summary>
-    public string FormatInterval(Estimate estimate) => $"{Format(estimate.Low)} to {Format(estimate.High)}";
-}
-
 /// <summary>The table of figures.</summary>
 public static class FeelFigures
 {
     public static FeelFigureKind Swing { get; } = new("swing-ratio", "Swing", "ratio", 2, false,
         "How much longer the first of two 8ths or 16ths is than the second: 1 is straight, 2 a triplet.",
         report => report.Swing.Select(figure => new FeelLine(
-            SwingSubject(report, figure), figure.Ratio, figure.Pairs, Known: !figure.Doubts.OfType<SwingAndLayBackMixed>().Any(), figure.Verdict.ToString().ToLowerInvariant(), figure.Doubts)));
+            SwingSubject(report, figure), figure.Ratio, figure.Pairs, Known: !figure.Doubts.OfType<SwingAndLayBackMixed>().Any(), VerdictOf(figure), figure.Doubts)));
 
     public static FeelFigureKind LayBack { get; } = new("lay-back", "Lay-back", "ms", 1, true,
         "How far a piece lies behind (+) or ahead of (−) the reference where nothing swings.",
@@ -49,12 +20,12 @@ public static class FeelFigures
     public static FeelFigureKind Place { get; } = new("places", "Places", "ms", 1, true,
         "How far a piece lies from the reference at one place of the bar; at places that swing the swing is in it.",
         report => report.Places.Select(figure => new FeelLine(
-            $"{figure.Piece.Name()}, {Count(figure.Beat, figure.Within)}", figure.Milliseconds, figure.Hits, true, Side(figure.Milliseconds), [])));
+            $"{figure.Piece.Name()}, {Count(figure.Beat, figure.Within)}", figure.Milliseconds, figure.Hits, true, Side(figure.Milliseconds), []))) { IsDetailed = true };
 
     public static FeelFigureKind Habit { get; } = new("habits", "Habits", "ms", 1, true,
         "What a piece does at one place of the bar, again and again, beyond its lay-back and swing.",
         report => report.Places.Where(figure => figure.HabitKnown).Select(figure => new FeelLine(
-            $"{figure.Piece.Name()}, {Count(figure.Beat, figure.Within)}", figure.Habit, figure.Hits, true, Side(figure.Habit), [])));
+            $"{figure.Piece.Name()}, {Count(figure.Beat, figure.Within)}", figure.Habit, figure.Hits, true, Side(figure.Habit), []))) { IsDetailed = true };
 
     public static FeelFigureKind Looseness { get; } = new("looseness", "Looseness", "ms", 1, false,
         "How much a piece's timing scatters from stroke to stroke once swing, lay-back, habits and tempo are taken out.",
@@ -62,14 +33,69 @@ public static class FeelFigures
 
     public static FeelFigureKind Touch { get; } = new("touch", "Touch", "dBFS", 1, false,
         "How loud a piece is played at one place of the bar.",
-        report => report.Touch.Select(figure => new FeelLine($"{figure.Piece.Name()}, {Count(figure.Beat, figure.Within)}", figure.Level, figure.Hits, true, "", [])));
+        report => report.Touch.Select(figure => new FeelLine($"{figure.Piece.Name()}, {Count(figure.Beat, figure.Within)}", figure.Level, figure.Hits, true, "", figure.Doubts))) { IsDetailed = true };
 
     public static FeelFigureKind Drift { get; } = new("tempo-drift", "Tempo drift", "bpm/min", 1, true,
         "How the tempo changes over the passage: plus is getting faster.",
         report => [new FeelLine("tempo", report.Tempo.DriftBpmPerMinute, 0, true, Side(report.Tempo.DriftBpmPerMinute, "faster", "slower", "steady or unknown"), [])]);
 
+    public static FeelFigureKind SwingOverTime { get; } = new("swing-over-time", "Swing over time", "ratio", 2, false,
+        "The swing ratio of a few bars at a time.",
+        report => report.SwingOverTime.Select(window => new FeelLine(
+            string.Create(CultureInfo.InvariantCulture, $"{LevelName(window.Level)}, bars {window.FirstBar}–{window.LastBar}"), window.Ratio, window.Pairs, true, "", []))) { IsDetailed = true };
+
+    public static FeelFigureKind SwingAgainstTempo { get; } = new("swing-against-tempo", "Swing against tempo", "per 10 bpm", 2, true,
+        "How the swing ratio changes when the tempo rises by 10 bpm: minus is straighter when faster.",
+        report => report.SwingAgainstTempo.Select(slope => new FeelLine(
+            LevelName(slope.Level), slope.PerTenBpm, 0, true, Side(slope.PerTenBpm, "swings more when faster", "straighter when faster"), [])));
+
+    public static FeelFigureKind Together { get; } = new("together", "Together", "ms", 1, false,
+        "How much the gap between two limbs varies where both play: less is tighter.",
+        report => report.Together.Select(figure => new FeelLine(
+            $"{StreamName(figure.First)} against {StreamName(figure.Second)}", figure.SpreadMs, figure.Pairs, true,
+            string.Create(CultureInfo.InvariantCulture, $"{StreamName(figure.First)} {figure.ApartMs.Value:+0.0;−0.0;0.0} ms on average"), [])));
+
+    public static FeelFigureKind IntervalSpread { get; } = new("interval-spread", "Stroke to stroke", "ms", 1, false,
+        "How much the time from one stroke to the next varies when one hand plays on evenly.",
+        report => report.Memory.Select(figure => new FeelLine(StreamName(figure.Stream), figure.IntervalSpreadMs, figure.Intervals, true, "", [])));
+
+    public static FeelFigureKind LagOne { get; } = new("lag-one", "Carry-over", "correlation", 2, true,
+        "How one interval goes with the next: −0.5 when strokes stray independently, near 0 when each is timed from the last.",
+        report => report.Memory.Select(figure => new FeelLine(
+            StreamName(figure.Stream), figure.LagOne, figure.Intervals, true,
+            CarryOver(figure.LagOne), [])));
+
+    public static FeelFigureKind Flams { get; } = new("flams", "Flams", "ms", 1, false,
+        "How long before the main stroke the grace stroke falls.",
+        report => report.Flams.Select(figure => new FeelLine(figure.Piece.Name(), figure.WidthMs, figure.Flams, true, "", [])));
+
+    public static FeelFigureKind Accent { get; } = new("accents", "Accents", "dB", 1, true,
+        "How much louder (+) or softer (−) a piece is at one place than on average.",
+        report => report.Touch.Where(figure => figure.Accent is not null).Select(figure => new FeelLine(
+            $"{figure.Piece.Name()}, {Count(figure.Beat, figure.Within)}", figure.Accent!.Value, figure.Hits, true,
+            Side(figure.Accent!.Value, "louder", "softer", "as on average"), []))) { IsDetailed = true };
+
+    public static FeelFigureKind Ghosts { get; } = new("ghosts", "Ghosts", "dB", 1, false,
+        "How far the ghost strokes lie below the full strokes of the same piece.",
+        report => report.Ghosts.Select(figure => new FeelLine(
+            figure.Piece.Name(), figure.Decibels, figure.Ghosts, true,
+            string.Create(CultureInfo.InvariantCulture, $"{figure.Ghosts} ghosts, {figure.FullStrokes} full"), [])));
+
+    public static FeelFigureKind LoudAndLate { get; } = new("loud-and-late", "Loud and late", "ms/10 dB", 1, true,
+        "How much later (+) a piece comes where it is played 10 dB louder at the same place.",
+        report => report.LoudAndLate.Select(figure => new FeelLine(
+            figure.Piece.Name(), figure.MsPer10Db, figure.Hits, true, Side(figure.MsPer10Db, "louder is later", "louder is earlier"), [])));
+
+    public static FeelFigureKind Openness { get; } = new("hat-openness", "Open hats", "%", 0, false,
+        "How often the hat is open at one place of the bar.",
+        report => report.Openness.Select(figure => new FeelLine(Count(figure.Beat, figure.Within), figure.Percent, figure.Strokes, true, "", []))) { IsDetailed = true };
+
     /// <summary>Every figure, in the order of the page.</summary>
-    public static IReadOnlyList<FeelFigureKind> All { get; } = [Swing, LayBack, Place, Habit, Looseness, Touch, Drift];
+    public static IReadOnlyList<FeelFigureKind> All { get; } =
+    [
+        Swing, SwingAgainstTempo, SwingOverTime, LayBack, Place, Habit, Together, Looseness, IntervalSpread, LagOne, Flams,
+        Touch, Accent, Ghosts, LoudAndLate, Openness, Drift,
+    ];
 
     /// <summary>"late" or "early" only when the whole interval says so.</summary>
     internal static string Side(Estimate estimate, string above = "late", string below = "early", string neither = "not told apart from zero") =>
@@ -87,6 +113,23 @@ public static class FeelFigures
     }
 
     internal static string LevelName(SwingLevel level) => level == SwingLevel.Eighth ? "8ths" : "16ths";
+
+    /// <summary>A stream in words: its first piece's name, "hats" for the hand on the hats.</summary>
+    internal static string StreamName(KitPiece stream) => stream == KitPiece.HatClosed ? "hats" : stream.Name();
+
+    private static string CarryOver(Estimate lag) => lag switch
+    {
+        { High: < -0.5 } => "makes up for each slip at once",
+        { Low: > -0.5 } => "a slip stays for some strokes",
+        { High: < 0 } => "as when strokes stray independently",
+        _ => "cannot tell",
+    };
+
+    private static string VerdictOf(SwingFigure figure)
+    {
+        string verdict = figure.Verdict.ToString().ToLowerInvariant();
+        return figure.RatioFromSound is { } ratio ? string.Create(CultureInfo.InvariantCulture, $"{verdict}; the sound alone says {ratio:0.00}") : verdict;
+    }
 
     private static string SwingSubject(FeelReport report, SwingFigure figure) =>
         LevelName(figure.Level) + (ReferenceEquals(report.Swing.First(other => other.Level == figure.Level), figure) && report.Swing.Count(other => other.Level == figure.Level) > 1

@@ -120,6 +120,25 @@ internal sealed class FeelModel
         return _mean[group] - (_pullOf[group, left] / slope);
     }
 
+    /// <summary>The slow curve between the strokes: straight from one to the next, level outside them.</summary>
+    public double CurveAt(double beats)
+    {
+        int before = -1, after = -1;
+        for (int i = 0; i < _table.Strokes.Length; i++)
+        {
+            double at = _table.Strokes[i].Beats;
+            if (at <= beats && (before < 0 || at > _table.Strokes[before].Beats))
+                before = i;
+            if (at >= beats && (after < 0 || at < _table.Strokes[after].Beats))
+                after = i;
+        }
+
+        if (before < 0 || after < 0)
+            return Curve[Math.Max(before, after)];
+        double gap = _table.Strokes[after].Beats - _table.Strokes[before].Beats;
+        return gap <= 0 ? Curve[before] : Curve[before] + ((Curve[after] - Curve[before]) * (beats - _table.Strokes[before].Beats) / gap);
+    }
+
     /// <summary>Deviation after curve and group mean.</summary>
     public double Residual(int stroke) =>
         _table.Strokes[stroke].Deviation - Curve[stroke] - _mean[Group(_table.Strokes[stroke].Piece, RoleOf(_table.Strokes[stroke]))];

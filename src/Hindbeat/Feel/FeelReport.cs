@@ -17,6 +17,9 @@ public enum FeelReference
 
     /// <summary>The snare at the places that do not swing: backbeats, when it plays a backbeat.</summary>
     Snare,
+
+    /// <summary>Another player or take on the same pulse, at the places that do not swing.</summary>
+    SecondTrack,
 }
 
 /// <summary>The note value that swings: the pair is two 8ths or two 16ths.</summary>
@@ -53,6 +56,38 @@ public sealed record SwingFigure(
 
     /// <summary>The mildest ratio that a passage like this would show as swung four times in five.</summary>
     public double SmallestRatioShown { get; init; }
+
+    /// <summary>
+    /// The ratio as the sound's onset strength alone tells it, no stroke picked out; null without sound, or when it
+    /// cannot tell (<see cref="SwingFromStrength"/>).
+    /// </summary>
+    public double? RatioFromSound { get; init; }
+
+    /// <summary>Highest over lowest ratio of an interval that still tells a player how to swing: 1.62 may be 1.32 to 1.98.</summary>
+    public const double WidestToWrite = 1.5;
+
+    /// <summary>Whether the interval is narrow enough to tell a player how to swing.</summary>
+    public bool IsNarrow => Ratio.High <= WidestToWrite * Ratio.Low;
+
+    /// <summary>
+    /// Whether the swing deserves a line on a chart: found for sure, told finely enough to be of use, and the low end of its
+    /// delay no smaller than what listeners could tell in the easiest published case, one displaced tone in an even sequence
+    /// (<see cref="Audibility.DisplacedToneMs"/>; pairs outside the range of that study by its nearer end). The verdict
+    /// stays what statistics say; this says what to make of it.
+    /// </summary>
+    public bool WorthWriting => Verdict == SwingVerdict.Swung && IsNarrow && !BelowEveryThreshold;
+
+    private bool BelowEveryThreshold
+    {
+        get
+        {
+            // Half a pair from R = (m + d) ÷ (m − d); a figure without its delay (from elsewhere) is judged by its ratio alone.
+            if (DelayMs.Value <= 0 || Ratio.Value <= 1)
+                return false;
+            double half = DelayMs.Value * (Ratio.Value + 1) / (Ratio.Value - 1);
+            return DelayMs.Low < Audibility.DisplacedToneMs(Math.Clamp(half, 100, 1000));
+        }
+    }
 }
 
 /// <summary>Mean deviation of a piece from the reference at places that do not swing; milliseconds, positive = late.</summary>
@@ -93,7 +128,13 @@ public sealed record LoosenessFigure(KitPiece Piece, Estimate Milliseconds, int 
 /// <summary>Mean loudness of a piece at one place of the bar, dBFS.</summary>
 /// <param name="Beat">Beat in the bar, from 1.</param>
 /// <param name="Within">Exact fraction of the beat.</param>
-public sealed record TouchFigure(KitPiece Piece, int Beat, Fraction Within, Estimate Level, int Hits);
+public sealed record TouchFigure(KitPiece Piece, int Beat, Fraction Within, Estimate Level, int Hits)
+{
+    /// <summary>Level there − mean level of all the piece's strokes, dB; null when the piece plays nowhere else.</summary>
+    public Estimate? Accent { get; init; }
+
+    public IReadOnlyList<Doubt> Doubts { get; init; } = [];
+}
 
 /// <summary>Tempo of the passage and its drift.</summary>
 /// <param name="Bpm">Mean tempo.</param>
@@ -114,6 +155,26 @@ public sealed record FeelReport(
 {
     /// <summary>Every piece at every place of the bar that is struck often enough: lay-back on 2 apart from 4, habits.</summary>
     public IReadOnlyList<PlaceFigure> Places { get; init; } = [];
+
+    /// <summary>Limbs at the places that they share: foot against hand, hat against snare.</summary>
+    public IReadOnlyList<TogetherFigure> Together { get; init; } = [];
+
+    public IReadOnlyList<FlamFigure> Flams { get; init; } = [];
+
+    /// <summary>Time from stroke to stroke of each steady hand, and how one stroke's error carries over to the next.</summary>
+    public IReadOnlyList<MemoryFigure> Memory { get; init; } = [];
+
+    public IReadOnlyList<OpennessFigure> Openness { get; init; } = [];
+
+    public IReadOnlyList<LoudAndLateFigure> LoudAndLate { get; init; } = [];
+
+    public IReadOnlyList<GhostFigure> Ghosts { get; init; } = [];
+
+    /// <summary>The swing of each level window by window; empty when the passage is shorter than two windows.</summary>
+    public IReadOnlyList<SwingWindow> SwingOverTime { get; init; } = [];
+
+    /// <summary>How the swing changes with the tempo; only for levels played at tempi far enough apart.</summary>
+    public IReadOnlyList<SwingAgainstTempo> SwingAgainstTempo { get; init; } = [];
 
     /// <summary>The options that made this report.</summary>
     public FeelOptions Options { get; init; } = new();

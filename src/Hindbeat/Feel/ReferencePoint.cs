@@ -21,6 +21,13 @@ internal sealed class ReferencePoint
     private readonly FeelModel _model;
     private readonly KitPiece[] _pieces;
 
+    /// <summary>The second track's mean, when that is the reference.</summary>
+    private readonly RobustMean? _track;
+    private readonly double _trackSpread;
+
+    private ReferencePoint(FeelModel model, string name, RobustMean track, double spread)
+        : this(model, FeelReference.SecondTrack, name, [], []) => (_track, _trackSpread) = (track, spread);
+
     private ReferencePoint(FeelModel model, FeelReference kind, string name, KitPiece[] pieces, IReadOnlyList<Doubt> doubts) =>
         (_model, Kind, Name, _pieces, Doubts) = (model, kind, name, pieces, doubts);
 
@@ -41,6 +48,8 @@ internal sealed class ReferencePoint
     {
         if (Kind == FeelReference.Click)
             return 0;
+        if (_track is not null)
+            return _track.Without(left);
         double sum = 0, total = 0;
         foreach (KitPiece piece in _pieces)
         {
@@ -59,6 +68,8 @@ internal sealed class ReferencePoint
     {
         get
         {
+            if (_track is not null)
+                return _trackSpread * _trackSpread / _track.Count;
             double total = _pieces.Sum(piece => _model.Count(piece, PlaceRole.Start));
             return _pieces.Sum(piece => Math.Pow(_model.Count(piece, PlaceRole.Start) / total, 2) * _model.LeastVariance(piece, PlaceRole.Start));
         }
@@ -69,6 +80,8 @@ internal sealed class ReferencePoint
     {
         if (Kind == FeelReference.Click)
             return 0;
+        if (_track is not null)
+            return _trackSpread * _trackSpread * _track.CountOf[block] / (_track.Count * _track.Count);
         double total = 0, sum = 0;
         foreach (KitPiece piece in _pieces)
         {
@@ -80,12 +93,40 @@ internal sealed class ReferencePoint
         return total > 0 ? sum / (total * total) : 0;
     }
 
+    /// <summary>
+    /// Another track as the reference: robust mean of its deviations from the same pulse at places that do not swing in
+    /// this passage, in the bars that this passage has, after this passage's slow curve.
+    /// </summary>
+    /// <exception cref="InputException">The track shares no such place with the passage.</exception>
+    public static ReferencePoint Of(FeelModel model, Performance track, string name)
+    {
+        const int FewestShared = 3;
+        StrokeTable table = model.Table;
+        Pulse pulse = table.Performance.Pulse;
+        var shared = new List<(double Deviation, double Weight, int Block)>();
+        foreach ((Hit hit, BarPosition written, _) in track.PlacedHits())
+        {
+            if (hit.Confidence <= 0 || written.Beat > pulse.Meter.BeatsPerBar || model.RoleOf(table.Grid.RoleOf(written.Within)) != PlaceRole.Start || table.BlockAt(written.Bar, written.Beat) is not { } block)
+                continue;
+            double deviation = (hit.Time - pulse.TimeAt(written)).Value - model.CurveAt(pulse.BeatsFromFirst(written).ToDouble());
+            shared.Add((deviation, hit.Confidence, block));
+        }
+
+        if (shared.Count < FewestShared || shared.Select(stroke => stroke.Block).Distinct().Count() < 2)
+            throw new InputException($"{name} shares {(shared.Count == 0 ? "no place" : "too few places")} that do not swing with this passage; does it lie on the same pulse, with its strokes placed?");
+        double[] late = [.. shared.Select(stroke => stroke.Deviation)];
+        double spread = Math.Max(Spread.Around(late, [.. shared.Select(_ => 0)]), 0.0005);
+        return new ReferencePoint(model, name, new RobustMean(late, [.. shared.Select(stroke => stroke.Weight)], [.. shared.Select(stroke => stroke.Block)], table.Blocks, spread), spread);
+    }
+
     /// <exception cref="InputException">The reference asked for is not in this passage.</exception>
     public static ReferencePoint Choose(FeelModel model, FeelReference? asked)
     {
         StrokeTable table = model.Table;
         switch (asked)
         {
+            case FeelReference.SecondTrack:
+                throw new InputException("A second track is the reference, but none was given.");
             case FeelReference.Click when table.Performance.Pulse.Source != PulseSource.Click:
                 throw new InputException("This passage has no click: its pulse was found in the drumming itself, and against that the whole kit can be neither late nor early.");
             case FeelReference.Click:

@@ -29,6 +29,38 @@ internal static class Spread
         return 1.4826 * Sorting.Median(sizes) * Math.Sqrt(values.Length / (double)spare);
     }
 
+    /// <summary>
+    /// Standard deviation around the cells' means, without strays beyond 4 robust spreads, with its interval by block
+    /// on the logarithm; null when fewer than 4 values are left over to tell or all lie in one block.
+    /// </summary>
+    public static Estimate? Interval(double[] values, int[] cells, int[] blockOf, BarResampling resampling, int blocks)
+    {
+        const double StrayBeyond = 4;
+        const double FewestLeftOver = 4;
+        bool[] kept = Keep(values, cells, StrayBeyond);
+        var sums = new SumsByCell(blocks);
+        for (int i = 0; i < values.Length; i++)
+        {
+            if (kept[i])
+                sums.Add(cells[i], blockOf[i], values[i]);
+        }
+
+        (double total, double evidence) = sums.Within(-1);
+        if (evidence < FewestLeftOver)
+            return null;
+        if (total <= 0)
+            return new Estimate(0, 0, 0);
+        double LogSpread(int left)
+        {
+            (double squares, double rest) = sums.Within(left);
+            return rest > 0.5 && squares > 0 ? 0.5 * Math.Log(squares / rest) : double.NaN;
+        }
+
+        return resampling.Interval(LogSpread, sums.EvidenceByBlock(), leastSpread: 1 / Math.Sqrt(2 * evidence)) is { } log
+            ? new Estimate(Math.Exp(log.Value), Math.Exp(log.Low), Math.Exp(log.High))
+            : null;
+    }
+
     /// <summary>False for values beyond <paramref name="beyond"/> robust spreads (1.4826 · median |x − cell median|) of their cell.</summary>
     public static bool[] Keep(double[] values, int[] cells, double beyond)
     {

@@ -27,8 +27,11 @@ internal sealed class StrokeTable
     private const int BarsForBlocksOfTwo = 24;
     private const int BarsForBlocksOfFour = 96;
 
-    private StrokeTable(Performance performance, PlaceGrid grid, Stroke[] strokes, Cell[] cells, int bars, int blocks, bool blocksAreBeats)
+    private readonly Func<int, int, int?> _blockAt;
+
+    private StrokeTable(Performance performance, PlaceGrid grid, Stroke[] strokes, Cell[] cells, int bars, int blocks, bool blocksAreBeats, Func<int, int, int?> blockAt)
     {
+        _blockAt = blockAt;
         Performance = performance;
         Grid = grid;
         Strokes = strokes;
@@ -50,6 +53,9 @@ internal sealed class StrokeTable
 
     public int Blocks { get; }
     public bool BlocksAreBeats { get; }
+
+    /// <summary>The resampling block that a bar and beat belong to; null where this table has no strokes.</summary>
+    public int? BlockAt(int bar, int beat) => _blockAt(bar, beat);
 
     /// <exception cref="InputException">No stroke has a written place.</exception>
     public static StrokeTable From(Performance performance)
@@ -83,13 +89,21 @@ internal sealed class StrokeTable
             PlaceRole role = grid.RoleOf(even);
             double fromFirst = pulse.BeatsFromFirst(place).ToDouble();
             AudioTime expected = pulse.TimeAt(fromFirst);
-            var block = beats ? (written.Bar, written.Beat) : (Array.BinarySearch(bars, written.Bar) / perBlock, 0);
+            (int, int) block = BlockKey(written.Bar, written.Beat)!.Value;
             strokes[i] = new Stroke(
                 hit.Piece, role, hit.Time.TotalSeconds, (hit.Time - expected).Value, fromFirst, pulse.BeatLengthAt(expected).Value,
                 hit.Confidence, hit.Level.Dbfs, Index(cells, new Cell(hit.Piece, written.Beat, written.Within, role)), Index(blocks, block));
         }
 
-        return new StrokeTable(performance, grid, strokes, [.. cells.OrderBy(pair => pair.Value).Select(pair => pair.Key)], bars.Length, blocks.Count, beats);
+        return new StrokeTable(
+            performance, grid, strokes, [.. cells.OrderBy(pair => pair.Value).Select(pair => pair.Key)], bars.Length, blocks.Count, beats,
+            (bar, beat) => BlockKey(bar, beat) is { } key && blocks.TryGetValue(key, out int block) ? block : null);
+
+        (int, int)? BlockKey(int bar, int beat)
+        {
+            int index = Array.BinarySearch(bars, bar);
+            return index < 0 ? null : beats ? (bar, beat) : (index / perBlock, 0);
+        }
     }
 
     /// <summary>

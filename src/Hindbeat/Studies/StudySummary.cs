@@ -6,7 +6,7 @@ namespace Hindbeat.Studies;
 /// <summary>What a list of studies shows; read from columns, without the studies themselves.</summary>
 /// <param name="Bpm">Mean tempo, beats a minute.</param>
 /// <param name="Meter">"4/4".</param>
-/// <param name="Bars">Bars that the pulse touches.</param>
+/// <param name="Bars">Bars with a stroke in them.</param>
 /// <param name="SwingLevel">Note value of the first figure that swings, or of the first at all; null when nothing could swing.</param>
 /// <param name="SwingRatio">Its ratio, 1 = straight.</param>
 /// <param name="KickLayBackMs">Milliseconds, positive = late; null when the recording cannot tell.</param>
@@ -40,7 +40,7 @@ public sealed record StudySummary(
             study.Created,
             pulse.MeanTempo.Value,
             pulse.Meter.ToString(),
-            pulse.LastBar - pulse.FirstBar + 1,
+            study.Performance.Hits.Where(hit => hit.Position is not null).Select(hit => hit.Position!.Value.Bar).Distinct().Count(),
             swing?.Level,
             swing?.Ratio.Value,
             LayBack(study.Feel, KitPiece.Kick),
