@@ -15,8 +15,9 @@ var split = new Option<string>("--split") { Description = "Which split of the ta
 var listener = new Option<string>("--listener") { Description = "learned, signal, network-only, or a list of the learned listener's steps: network+refinement, network+adaptation.", DefaultValueFactory = _ => "learned" };
 var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from the takes' MIDI, without sound." };
 var coverage = new Option<int?>("--feel-coverage") { Description = "How often the feel's intervals hold the truth, on so many invented passages." };
+var written = new Option<bool>("--written") { Description = "Judge the written rhythm of the takes' charts against each take's own nearest exact reading." };
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener, coverage };
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener, coverage, written };
 root.SetAction(arguments =>
 {
     try
@@ -36,7 +37,11 @@ root.SetAction(arguments =>
         if (arguments.GetValue(takes) is { } takesFolder)
         {
             var chosen = GrooveTakes.Choose(takesFolder, arguments.GetValue(split)!, arguments.GetValue(count), leastSeconds: 12.0);
-            if (arguments.GetValue(midi))
+            if (arguments.GetValue(written))
+            {
+                WrittenRhythmReport.Print(Console.Out, chosen);
+            }
+            else if (arguments.GetValue(midi))
             {
                 MidiPulseReport.Print(Console.Out, chosen);
             }

@@ -1,6 +1,7 @@
 using System.Diagnostics;
 using System.Globalization;
 using Hindbeat;
+using Hindbeat.Speed;
 using Hindbeat.Feel;
 using Hindbeat.Rebuilding;
 using Hindbeat.Sound;
@@ -8,6 +9,12 @@ using Hindbeat.Units;
 
 // How fast is a whole study, and how much memory does it take? Prints a table. Machines are shared and noisy:
 // read the multiples of real time beside each other, from one run, not as promises.
+if (args is ["chart", ..])
+{
+    ChartSpeed.Print(Console.Out);
+    return;
+}
+
 double seconds = args.Length > 0 && double.TryParse(args[0], CultureInfo.InvariantCulture, out double wanted) ? wanted : 180.0;
 int runs = args.Length > 1 && int.TryParse(args[1], CultureInfo.InvariantCulture, out int more) ? more : 5;
 string folder = Directory.CreateTempSubdirectory("hindbeat-speed-").FullName;

@@ -40,13 +40,15 @@ internal static class WrittenPassages
     /// Any passage at all: every meter, places on binary, triplet, quintuplet, septuplet and absurd grids,
     /// doubled strokes, strokes without a place, pickups, silent bars, an uneven pulse.
     /// </summary>
-    public static readonly Gen<Performance> Any = Passages(Grids);
+    public static readonly Gen<Performance> Any = Passages(Grids, Meters);
 
     /// <summary>As <see cref="Any"/>, on the grids that music uses.</summary>
-    public static readonly Gen<Performance> OrdinaryGrids = Passages([1, 2, 2, 3, 4, 4, 4, 6, 8]);
+    public static readonly Gen<Performance> OrdinaryGrids = OrdinaryGridsIn(Meters);
 
-    private static Gen<Performance> Passages(int[] grids) =>
-        from meterName in Gen.Int[0, Meters.Length - 1].Select(i => Meters[i])
+    public static Gen<Performance> OrdinaryGridsIn(params string[] meters) => Passages([1, 2, 2, 3, 4, 4, 4, 6, 8], meters);
+
+    private static Gen<Performance> Passages(int[] grids, string[] meters) =>
+        from meterName in Gen.Int[0, meters.Length - 1].Select(i => meters[i])
         from bpm in Gen.Double[40, 260]
         from firstBar in Gen.Int[-1, 2]
         from startBeat in Gen.Int[0, 40]
