@@ -12,7 +12,7 @@ var view = new Option<string>("--view") { Description = "Which microphones of th
 var count = new Option<int>("--count") { Description = "How many takes to render.", DefaultValueFactory = _ => 20 };
 var seconds = new Option<double>("--seconds") { Description = "At most this much of each take.", DefaultValueFactory = _ => 60.0 };
 var split = new Option<string>("--split") { Description = "Which split of the takes.", DefaultValueFactory = _ => "validation" };
-var listener = new Option<string>("--listener") { Description = "learned, signal, network-only, or a list of the learned listener's steps: network+refinement, network+adaptation.", DefaultValueFactory = _ => "learned" };
+var listener = new Option<string>("--listener") { Description = "learned, signal, or network-only (the learned one with the network's own times).", DefaultValueFactory = _ => "learned" };
 var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from the takes' MIDI, without sound." };
 var coverage = new Option<int?>("--feel-coverage") { Description = "How often the feel's intervals hold the truth, on so many invented passages." };
 var written = new Option<bool>("--written") { Description = "Judge the written rhythm of the takes' charts against each take's own nearest exact reading." };
@@ -83,10 +83,8 @@ static IListener ListenerOf(string name) => name switch
 {
     "signal" => new SignalListener(),
     "learned" => LearnedListener.OrSignal(),
-    "network-only" => LearnedListener.With(ListeningSteps.None),
-    "network+refinement" => LearnedListener.With(ListeningSteps.Refinement),
-    "network+adaptation" => LearnedListener.With(ListeningSteps.Adaptation),
-    _ => throw new InputException($"There is no listener '{name}'; choose learned, signal, network-only, network+refinement or network+adaptation."),
+    "network-only" => LearnedListener.NetworkOnly(),
+    _ => throw new InputException($"There is no listener '{name}'; choose learned, signal or network-only."),
 };
 
 static void Judge(Report report, Truth truth, StudyOptions options)

@@ -5,8 +5,7 @@ using Hindbeat.Units;
 namespace Hindbeat.Listening;
 
 /// <summary>
-/// Hears strokes with a trained network that says what was struck and about when; the waveform says exactly when, the
-/// recording's own repetitions and levels say the rest.
+/// Hears strokes with a trained network that says what was struck and about when; the waveform says exactly when and how loud.
 /// </summary>
 /// <remarks>docs/decisions/listening-learned.md says what each step adds.</remarks>
 public sealed class LearnedListener : IListener
@@ -21,9 +20,9 @@ public sealed class LearnedListener : IListener
     private const double NetworkSays = 0.25;
 
     private readonly ListenerModel _model;
-    private readonly ListeningSteps _steps;
+    private readonly bool _refine;
 
-    private LearnedListener(ListenerModel model, ListeningSteps steps) => (_model, _steps) = (model, steps);
+    private LearnedListener(ListenerModel model, bool refine) => (_model, _refine) = (model, refine);
 
     public string Name => "learned 1";
 
@@ -31,15 +30,15 @@ public sealed class LearnedListener : IListener
     public static IListener OrSignal()
     {
         (ListenerModel? model, string? why) = ListenerModel.Shipped();
-        return model is null ? new FallbackListener(why!) : new LearnedListener(model, ListeningSteps.All);
+        return model is null ? new FallbackListener(why!) : new LearnedListener(model, refine: true);
     }
 
-    /// <summary>With some steps left out, to measure what they add.</summary>
+    /// <summary>With the network's own times, to measure what the waveform adds.</summary>
     /// <exception cref="InputException">The model cannot run here.</exception>
-    internal static LearnedListener With(ListeningSteps steps)
+    internal static LearnedListener NetworkOnly()
     {
         (ListenerModel? model, string? why) = ListenerModel.Shipped();
-        return new LearnedListener(model ?? throw new InputException($"The learned listener cannot be used: {why}."), steps);
+        return new LearnedListener(model ?? throw new InputException($"The learned listener cannot be used: {why}."), refine: false);
     }
 
     public ListeningResult Listen(MonoSound sound, (AudioTime From, AudioTime To)? passage = null, IProgress<double>? progress = null, CancellationToken cancel = default)
@@ -67,10 +66,10 @@ public sealed class LearnedListener : IListener
         {
             cancel.ThrowIfCancellationRequested();
             CurveStroke stroke = strokes[i];
-            double sample = _steps.HasFlag(ListeningSteps.Refinement) ? timer.Refine(sound, strokes, i) : stroke.Sample;
+            double sample = _refine ? timer.Refine(sound, strokes, i) : stroke.Sample;
             AudioTime time = AudioTime.FromSample(Math.Max(0, sample), MonoSound.AnalysisRate);
             if (time >= from && time < to)
-                hits.Add(new Hit(time, stroke.Piece, Math.Clamp((int)Math.Round(127 * stroke.Velocity), 1, 127), loudness.Measure(sound, sample, stroke.Family), stroke.Certainty));
+                hits.Add(new Hit(time, stroke.Piece, Math.Clamp((int)Math.Round(127 * stroke.Velocity), 1, 127), loudness.Measure(sound, sample, stroke.Family), HitConfidence.Of(stroke.Certainty)));
         }
 
         hits.Sort((a, b) => a.Time != b.Time ? a.Time.CompareTo(b.Time) : a.Piece.CompareTo(b.Piece));
@@ -90,14 +89,4 @@ public sealed class LearnedListener : IListener
             return heard with { Doubts = [.. heard.Doubts, new HeardWithoutModel(why)] };
         }
     }
-}
-
-/// <summary>What the learned listener does after the network.</summary>
-[Flags]
-internal enum ListeningSteps
-{
-    None = 0,
-    Refinement = 1,
-    Adaptation = 2,
-    All = Refinement | Adaptation,
 }

@@ -35,8 +35,8 @@ internal sealed class StrokeTimer
     /// <summary>Samples that the network's times scatter by: 1.5 ms; half its strokes on kits it never heard lie within 0.5 to 1.3 ms.</summary>
     private const double Scatter = 0.0015 * Rate;
 
-    /// <summary>Energy under this share of the stroke's peak (−40 dB) counts as what was sounding: an onset is where it leaves that, as in training.</summary>
-    private const double Ignored = 1e-4;
+    /// <summary>Energy under this share of the stroke's peak (−30 dB) counts as what was sounding; −40 dB, where the truth of recorded strokes lies, timed loud and soft strokes differently.</summary>
+    private const double Ignored = 1e-3;
 
     /// <summary>Strokes of two families this near disturb each other's bands.</summary>
     private const double Near = 0.010 * Rate;
