@@ -16,13 +16,21 @@ internal static class GrooveTakes
     /// </summary>
     public static IReadOnlyList<Take> Choose(string folder, string split, int count, double leastSeconds)
     {
+        IReadOnlyList<Take> takes = All(folder, split, leastSeconds);
+        return takes.Count <= count ? takes : [.. Enumerable.Range(0, count).Select(i => takes[i * takes.Count / count])];
+    }
+
+    /// <summary>All long takes, sorted by name.</summary>
+    /// <param name="split">Null = every split.</param>
+    public static IReadOnlyList<Take> All(string folder, string? split, double leastSeconds)
+    {
         string info = System.IO.Path.Combine(folder, "info.csv");
         if (!File.Exists(info))
             throw new InputException($"There is no info.csv in {folder}; name the folder of the takes.");
         string[] header = File.ReadLines(info).First().Split(',');
         int Column(string name) => Array.IndexOf(header, name);
-        var takes = File.ReadLines(info).Skip(1).Select(line => line.Split(','))
-            .Where(row => row[Column("split")] == split && row[Column("beat_type")] == "beat"
+        return [.. File.ReadLines(info).Skip(1).Select(line => line.Split(','))
+            .Where(row => (split is null || row[Column("split")] == split) && row[Column("beat_type")] == "beat"
                 && double.Parse(row[Column("duration")], CultureInfo.InvariantCulture) >= leastSeconds)
             .Select(row => new Take(
                 row[Column("id")],
@@ -30,10 +38,6 @@ internal static class GrooveTakes
                 double.Parse(row[Column("bpm")], CultureInfo.InvariantCulture),
                 Meter.Parse(row[Column("time_signature")].Replace('-', '/')),
                 row[Column("style")]))
-            .OrderBy(take => take.Name, StringComparer.Ordinal)
-            .ToList();
-        if (takes.Count <= count)
-            return takes;
-        return [.. Enumerable.Range(0, count).Select(i => takes[i * takes.Count / count])];
+            .OrderBy(take => take.Name, StringComparer.Ordinal)];
     }
 }

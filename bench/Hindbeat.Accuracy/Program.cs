@@ -2,6 +2,7 @@ using System.CommandLine;
 using Hindbeat;
 using Hindbeat.Accuracy;
 using Hindbeat.Listening;
+using Hindbeat.Studies;
 using Hindbeat.Units;
 
 // How well are hits, their times and the beats found? Prints tables; data is found through options.
@@ -16,8 +17,9 @@ var listener = new Option<string>("--listener") { Description = "learned, signal
 var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from the takes' MIDI, without sound." };
 var coverage = new Option<int?>("--feel-coverage") { Description = "How often the feel's intervals hold the truth, on so many invented passages." };
 var written = new Option<bool>("--written") { Description = "Judge the written rhythm of the takes' charts against each take's own nearest exact reading." };
+var halves = new Option<bool>("--feel-halves") { Description = "With --takes: are the two halves of a long take alike in feel?" };
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener, coverage, written };
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener, coverage, written, halves };
 root.SetAction(arguments =>
 {
     try
@@ -36,6 +38,12 @@ root.SetAction(arguments =>
 
         if (arguments.GetValue(takes) is { } takesFolder)
         {
+            if (arguments.GetValue(halves))
+            {
+                FeelHalves.Print(Console.Out, takesFolder);
+                return 0;
+            }
+
             var chosen = GrooveTakes.Choose(takesFolder, arguments.GetValue(split)!, arguments.GetValue(count), leastSeconds: 12.0);
             if (arguments.GetValue(written))
             {
@@ -51,13 +59,15 @@ root.SetAction(arguments =>
                     throw new InputException("To render takes, name a recorded kit with --kit (or ask for --midi-only).");
                 RecordedKit recorded = RecordedKit.Read(kitFolder, arguments.GetValue(view)!);
                 var report = new Report();
+                var chain = new FeelChain();
                 string folder = Directory.CreateTempSubdirectory("hindbeat-accuracy-").FullName;
                 try
                 {
                     foreach (GrooveTakes.Take take in chosen)
                     {
                         string wav = Path.Combine(folder, "take.wav");
-                        Judge(report, TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), wav), options);
+                        Study study = Judge(report, TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), wav), options);
+                        chain.Add(take, arguments.GetValue(seconds), study);
                     }
                 }
                 finally
@@ -66,6 +76,8 @@ root.SetAction(arguments =>
                 }
 
                 report.Print(Console.Out, $"Rendered {arguments.GetValue(split)} takes, kit {Path.GetFileName(Path.TrimEndingDirectorySeparator(kitFolder))}, view '{arguments.GetValue(view)}', listener {arguments.GetValue(listener)}", exactTimes: true);
+                report.Print(Console.Out, $"Rendered {arguments.GetValue(split)} takes, kit view '{arguments.GetValue(view)}'", exactTimes: true);
+                chain.Print(Console.Out);
             }
         }
 
@@ -88,7 +100,10 @@ static IListener ListenerOf(string name) => name switch
 };
 
 static void Judge(Report report, Truth truth, StudyOptions options)
+static Study Judge(Report report, Truth truth, StudyOptions options)
 {
     Console.Error.WriteLine($"studying {truth.Name}");
-    report.Add(truth, StudyMaker.Make(truth.Sound, options with { Name = truth.Name }));
+    Study study = StudyMaker.Make(truth.Sound, options with { Name = truth.Name });
+    report.Add(truth, study);
+    return study;
 }

@@ -20,7 +20,10 @@ public static class SwingFromStrength
     /// <summary>Samples of a pair along the pulse: 2 ms at a 16ths pair of 90 bpm.</summary>
     private const int PerPair = 168;
 
-    /// <summary>The lobe must stand at least this far out of the ground between, as a share of the one at a whole pair.</summary>
+    /// <summary>The lobe at a whole pair must hold this share of the strength's variance, or nothing repeats there.</summary>
+    private const double LeastRepeat = 0.1;
+
+    /// <summary>The lobes between must stand this far out of the ground, as a share of the one at a whole pair.</summary>
     private const double LeastLobe = 0.08;
 
     /// <summary>Largest ratio looked for; above it the strokes are written out (3 : 1 is a dotted note).</summary>
@@ -68,7 +71,8 @@ public static class SwingFromStrength
                 (bestMiss, bestHeight, best) = (misses[d], height, d);
         }
 
-        if (2 * bestHeight < LeastLobe || best == most)
+        double variance = along.Sum(value => value * value) / along.Length;
+        if (lobe.Max() < LeastRepeat * variance || variance <= 0 || 2 * bestHeight < LeastLobe || best == most)
             return null;
         double delay = best;
         if (best > 0)
