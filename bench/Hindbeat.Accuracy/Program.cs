@@ -76,7 +76,6 @@ root.SetAction(arguments =>
                 }
 
                 report.Print(Console.Out, $"Rendered {arguments.GetValue(split)} takes, kit {Path.GetFileName(Path.TrimEndingDirectorySeparator(kitFolder))}, view '{arguments.GetValue(view)}', listener {arguments.GetValue(listener)}", exactTimes: true);
-                report.Print(Console.Out, $"Rendered {arguments.GetValue(split)} takes, kit view '{arguments.GetValue(view)}'", exactTimes: true);
                 chain.Print(Console.Out);
             }
         }
@@ -99,7 +98,6 @@ static IListener ListenerOf(string name) => name switch
     _ => throw new InputException($"There is no listener '{name}'; choose learned, signal or network-only."),
 };
 
-static void Judge(Report report, Truth truth, StudyOptions options)
 static Study Judge(Report report, Truth truth, StudyOptions options)
 {
     Console.Error.WriteLine($"studying {truth.Name}");
