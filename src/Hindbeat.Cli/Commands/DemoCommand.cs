@@ -1,6 +1,5 @@
 using System.CommandLine;
 using System.Globalization;
-using Hindbeat.Charting;
 using Hindbeat.Feel;
 using Hindbeat.Performances;
 using Hindbeat.Rebuilding;
@@ -48,8 +47,8 @@ internal static class DemoCommand
         OutputFile.Write(PathOf("study.json"), stream => StudyDocuments.From(study).Write(stream));
         var named = (study.Name, study.Performance, study.Feel);
         foreach (string chart in new[] { "chart.svg", "chart.png", "chart.musicxml", "chart-as-written.mid" })
-            ChartFiles.Write(named, PathOf(chart), PageFormat.A4, played: false);
-        ChartFiles.Write(named, PathOf("chart-as-played.mid"), PageFormat.A4, played: true);
+            ChartFiles.Write(named, PathOf(chart), ChartWish.Plain);
+        ChartFiles.Write(named, PathOf("chart-as-played.mid"), ChartWish.Plain with { PlayedMidi = true });
         foreach ((string name, Dials dials) in new[]
         {
             ("as-written", Dials.AsWritten), ("swing-only", Dials.SwingOnly), ("laid-back-only", Dials.LaidBackOnly),

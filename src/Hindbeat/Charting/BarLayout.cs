@@ -44,20 +44,23 @@ internal sealed class BarLayout
         _ideal = new double[columns.Count + 1];
         if (columns.Count == 0)
         {
-            _least[0] = EmptyBar * 0.6;
+            _least[0] = (EmptyBar * 0.6) + RepeatRoom(bar.RepeatBegins) + RepeatRoom(bar.RepeatTimes > 1);
             _ideal[0] = EmptyBar;
             return;
         }
 
-        _least[0] = AfterBarline + columns[0].Left;
+        _least[0] = AfterBarline + RepeatRoom(bar.RepeatBegins) + columns[0].Left;
         for (int i = 0; i < columns.Count; i++)
         {
-            _least[i + 1] = columns[i].Right + (i + 1 < columns.Count ? columns[i + 1].Left + BetweenColumns : BeforeBarline);
+            _least[i + 1] = columns[i].Right + (i + 1 < columns.Count ? columns[i + 1].Left + BetweenColumns : BeforeBarline + RepeatRoom(bar.RepeatTimes > 1));
             _ideal[i + 1] = SixteenthSpace * Math.Pow(columns[i].Length.ToDouble() * 16.0, LengthPower);
         }
     }
 
     public ChartBar Bar { get; }
+
+    private static double RepeatRoom(bool sign) => sign ? RepeatSigns.Width : 0;
+
     public IReadOnlyList<BarColumn> Columns { get; }
 
     /// <summary>Noteheads of every event that has any.</summary>
@@ -89,7 +92,7 @@ internal sealed class BarLayout
         return origins;
     }
 
-    public static BarLayout Of(ChartBar bar)
+    public static BarLayout Of(ChartBar bar, StaffMap staff)
     {
         var shapes = new Dictionary<ChartEvent, ChordShape>(ReferenceEqualityComparer.Instance);
         var reach = new SortedDictionary<Fraction, (double Left, double Right)>();
@@ -106,7 +109,7 @@ internal sealed class BarLayout
                 (double left, double right) = (0, MusicFont.Bounds(Smufl.Rest(happening.Value)).Right + (happening.Value.Dots * 0.7));
                 if (!happening.IsRest)
                 {
-                    ChordShape shape = ChordShape.Of(happening, up, beamed[i]);
+                    ChordShape shape = ChordShape.Of(happening, up, beamed[i], staff);
                     shapes.Add(happening, shape);
                     (left, right) = (shape.Left, shape.Right);
                 }

@@ -26,6 +26,12 @@ public sealed record Chart
 
     public required IReadOnlyList<ChartBar> Bars { get; init; }
 
+    /// <summary>Lines and noteheads.</summary>
+    public StaffMap Staff { get; init; } = StaffMap.Guidelines;
+
+    /// <summary>Print the counts under the staff.</summary>
+    public bool ShowCounts { get; init; }
+
     /// <summary>Measured figures for the foot of the page, each a short phrase with its interval.</summary>
     public IReadOnlyList<string> Figures { get; init; } = [];
 
@@ -53,6 +59,15 @@ public sealed record SwingDirection(SwingLevel Level, double Ratio)
 public sealed record ChartBar(int Number, Fraction Start, Fraction Length, ChartVoice Hands, ChartVoice Feet)
 {
     public bool IsPickup => Start > 0;
+
+    /// <summary>Tempo from each beat of the whole bar to the next.</summary>
+    public IReadOnlyList<Bpm> BeatTempos { get; init; } = [];
+
+    /// <summary>A repeated stretch begins here.</summary>
+    public bool RepeatBegins { get; init; }
+
+    /// <summary>Above 1: a repeated stretch ends here and is played so often in all.</summary>
+    public int RepeatTimes { get; init; } = 1;
 
     public IEnumerable<ChartVoice> Voices => [Hands, Feet];
 }
@@ -94,7 +109,17 @@ public sealed record ChartEvent(Fraction At, Fraction Length, NoteValue Value, I
 /// <param name="Deviation">Played − written, positive = late.</param>
 /// <param name="Graces">Small notes before it, in playing order: one for a flam, two for a drag.</param>
 public sealed record ChartNote(
-    int Hit, KitPiece Piece, HitMarks Marks, int Velocity, Seconds Deviation, IReadOnlyList<GraceNote> Graces);
+    int Hit, KitPiece Piece, HitMarks Marks, int Velocity, Seconds Deviation, IReadOnlyList<GraceNote> Graces)
+{
+    /// <summary>Of a typical bar's strokes; null elsewhere.</summary>
+    public Occurrence? Seen { get; init; }
+
+    /// <summary>The hand, where a person said which.</summary>
+    public Sticking? Stick { get; init; }
+}
+
+/// <summary>How often a stroke of a typical bar occurs.</summary>
+public readonly record struct Occurrence(int Bars, int OfBars);
 
 /// <param name="Hit">Index of its own hit; null when the listening marked a flam without hearing two strokes apart.</param>
 public sealed record GraceNote(int? Hit, KitPiece Piece, int Velocity);

@@ -35,9 +35,9 @@ public static class ChartMaker
         if (placed.Count == 0)
             throw new InputException("No stroke has a place in a bar, so there is nothing to write down; was the pulse found?");
 
-        SwingDirection? swing = options.SwingWriting == SwingWriting.Straight ? SwingOf(feel) : null;
+        SwingDirection? swing = options.SwingWriting == SwingWriting.AsPlaced ? null : SwingOf(feel);
         if (swing is not null && !performance.Meter.IsCompound)
-            placed = SwungPlaces.WriteStraight(performance.Meter, swing.Level, placed);
+            placed = SwungPlaces.Write(performance.Meter, swing.Level, options.SwingWriting, placed);
 
         IReadOnlyList<MeterGroup> groups = MeterGroups.Of(performance.Meter);
         int firstBar = placed.Min(stroke => stroke.Bar);
@@ -46,24 +46,33 @@ public static class ChartMaker
         var bars = new List<ChartBar>(lastBar - firstBar + 1);
         int moved = 0;
         for (int number = firstBar; number <= lastBar; number++)
-            bars.Add(MakeBar(performance.Meter, number, number == firstBar && number < 1, groups, [.. byBar[number]], ref moved));
+            bars.Add(MakeBar(performance.Meter, number, number == firstBar && number < 1, groups, [.. byBar[number]], options, ref moved) with { BeatTempos = TemposOf(performance.Pulse, number) });
 
         var doubts = new List<Doubt>();
         if (moved > 0)
             doubts.Add(new FinerThanNotation(moved));
         if (placed.Count < performance.Hits.Count)
             doubts.Add(new StrokesWithoutAPlace(performance.Hits.Count - placed.Count));
-        return new Chart
+        var chart = new Chart
         {
             Title = options.Title,
             Subtitle = options.Subtitle,
             Meter = performance.Meter,
             Tempo = feel?.Tempo.Bpm ?? performance.Pulse.MeanTempo,
-            Swing = swing,
+            Swing = options.SwingWriting == SwingWriting.Straight ? swing : null,
             Bars = bars,
             Figures = options.ShowFigures && feel is not null ? ChartFigures.Of(feel) : [],
             Doubts = doubts,
+            Staff = options.Staff,
+            ShowCounts = options.ShowCounts,
         };
+        return options.FoldRepeats ? RepeatFolding.Fold(chart) : chart;
+    }
+
+    private static List<Bpm> TemposOf(Pulse pulse, int bar)
+    {
+        double first = pulse.BeatsFromFirst(new BarPosition(bar, 1, Fraction.Zero)).ToDouble();
+        return [.. Enumerable.Range(0, pulse.Meter.BeatsPerBar).Select(beat => Bpm.FromBeat(pulse.TimeAt(first + beat + 1) - pulse.TimeAt(first + beat)))];
     }
 
     private static List<Placed> PlacedHits(Performance performance)
@@ -95,7 +104,7 @@ public static class ChartMaker
     }
 
     private static ChartBar MakeBar(
-        Meter meter, int number, bool mayBePickup, IReadOnlyList<MeterGroup> groups, IReadOnlyList<Placed> strokes, ref int moved)
+        Meter meter, int number, bool mayBePickup, IReadOnlyList<MeterGroup> groups, IReadOnlyList<Placed> strokes, ChartOptions options, ref int moved)
     {
         Fraction start = Fraction.Zero;
         if (mayBePickup)
@@ -105,8 +114,8 @@ public static class ChartMaker
             groups = [.. groups.Where(group => group.Start >= start)];
         }
 
-        ChartVoice hands = MakeVoice(meter, groups, [.. strokes.Where(stroke => stroke.Hit.Piece.PlayedBy() == Limb.Hand)], ref moved);
-        ChartVoice feet = MakeVoice(meter, groups, [.. strokes.Where(stroke => stroke.Hit.Piece.PlayedBy() == Limb.Foot)], ref moved);
+        ChartVoice hands = MakeVoice(meter, groups, [.. strokes.Where(stroke => options.OneVoice || stroke.Hit.Piece.PlayedBy() == Limb.Hand)], options, ref moved);
+        ChartVoice feet = MakeVoice(meter, groups, [.. strokes.Where(stroke => !options.OneVoice && stroke.Hit.Piece.PlayedBy() == Limb.Foot)], options, ref moved);
         if (feet.IsSilent)
             feet = Hide(feet);
         else if (hands.IsSilent)
@@ -118,7 +127,7 @@ public static class ChartMaker
     private static ChartVoice Hide(ChartVoice voice) =>
         voice with { Events = [.. voice.Events.Select(rest => rest with { Hidden = true })] };
 
-    private static ChartVoice MakeVoice(Meter meter, IReadOnlyList<MeterGroup> groups, List<Placed> strokes, ref int moved)
+    private static ChartVoice MakeVoice(Meter meter, IReadOnlyList<MeterGroup> groups, List<Placed> strokes, ChartOptions options, ref int moved)
     {
         var written = new List<PlacedStroke>();
         foreach (MeterGroup group in groups)
@@ -131,7 +140,7 @@ public static class ChartMaker
                 .Select((stroke, i) => (stroke, place: places[i]))
                 .GroupBy(pair => pair.place, pair => pair.stroke)
                 .OrderBy(together => together.Key)
-                .Select(together => new PlacedStroke(together.Key, Merge(together))));
+                .Select(together => new PlacedStroke(together.Key, Merge(together, options))));
         }
 
         return VoiceWriter.Write(meter, written, groups);
@@ -141,7 +150,7 @@ public static class ChartMaker
     /// Strokes of one piece at one place are a flam or a drag: the last of them, which carries the beat, is
     /// the note and the ones before it are its graces.
     /// </summary>
-    private static List<ChartNote> Merge(IEnumerable<Placed> together)
+    private static List<ChartNote> Merge(IEnumerable<Placed> together, ChartOptions options)
     {
         var notes = new List<ChartNote>();
         foreach (IGrouping<KitPiece, Placed> piece in together.GroupBy(stroke => stroke.Hit.Piece))
@@ -153,10 +162,13 @@ public static class ChartMaker
             int wanted = marks.HasFlag(HitMarks.Drag) ? 2 : marks.HasFlag(HitMarks.Flam) ? 1 : 0;
             while (graces.Count < wanted)
                 graces.Insert(0, new GraceNote(null, main.Hit.Piece, Math.Max(1, main.Hit.Velocity / 3)));
-            notes.Add(new ChartNote(main.Index, main.Hit.Piece, marks, main.Hit.Velocity, main.Deviation, graces));
+            notes.Add(new ChartNote(main.Index, main.Hit.Piece, marks, main.Hit.Velocity, main.Deviation, graces)
+            {
+                Stick = options.Stickings is { } hands && hands.TryGetValue(main.Index, out Sticking hand) ? hand : null,
+            });
         }
 
-        return [.. notes.OrderBy(note => DrumStaff.Place(note.Piece).StepsAboveMiddle).ThenBy(note => note.Piece)];
+        return [.. notes.OrderBy(note => options.Staff.Place(note.Piece).StepsAboveMiddle).ThenBy(note => note.Piece)];
     }
 }
 

@@ -39,7 +39,7 @@ public static class ChartMidi
         Fraction barLength = MeterGroups.BarLength(chart.Meter);
         Fraction start = Fraction.Zero;
         long signatureAt = -1;
-        foreach (ChartBar bar in chart.Bars)
+        foreach (ChartBar bar in RepeatFolding.InPlayingOrder(chart.Bars))
         {
             if (bar.IsPickup)
                 AddSignature(events, 0, bar.Length, chart.Meter.Denominator);

@@ -104,15 +104,15 @@ internal sealed class ChordShape
         }
     }
 
-    public static ChordShape Of(ChartEvent happening, bool stemUp, bool beamed)
+    public static ChordShape Of(ChartEvent happening, bool stemUp, bool beamed, StaffMap staff)
     {
         const double halfStem = StaffLook.StemThickness / 2;
         var heads = new List<HeadShape>(happening.Notes.Count);
         double width = 0;
         foreach (ChartNote note in happening.Notes)
         {
-            StaffPlace place = DrumStaff.Place(note.Piece);
-            (int code, string name) = Smufl.Notehead(DrumStaff.HeadOf(note.Piece, note.Marks), happening.Value);
+            StaffPlace place = staff.Place(note.Piece);
+            (int code, string name) = Smufl.Notehead(staff.HeadOf(note.Piece, note.Marks), happening.Value);
             heads.Add(new HeadShape(note, code, name, 0, -place.StepsAboveMiddle / 2.0));
             width = Math.Max(width, heads[^1].StemSide);
         }

@@ -18,23 +18,30 @@ public static class Engraver
     /// <summary>A last line stays ragged when it would be stretched beyond this.</summary>
     private const double RaggedAbove = 1.25;
 
+    /// <summary>Where offsets are to be seen a short last line is drawn wider.</summary>
+    private const double MostStretchPlayed = 2.2;
+
     /// <summary>A bar wider than the page makes the whole staff smaller rather than run off it.</summary>
     private const double ShrinkStep = 0.94;
 
     /// <exception cref="ArgumentOutOfRangeException">The page cannot hold a staff of this size.</exception>
-    public static IReadOnlyList<DisplayPage> Engrave(Chart chart, PageFormat format)
+    public static IReadOnlyList<DisplayPage> Engrave(Chart chart, PageFormat format) => Engrave(chart, format, EngravingLook.AsWritten);
+
+    /// <inheritdoc cref="Engrave(Chart, PageFormat)"/>
+    public static IReadOnlyList<DisplayPage> Engrave(Chart chart, PageFormat format, EngravingLook look)
     {
+        ArgumentNullException.ThrowIfNull(look);
         ArgumentNullException.ThrowIfNull(chart);
         ArgumentNullException.ThrowIfNull(format);
         format.Check();
-        List<BarLayout> bars = [.. chart.Bars.Select(BarLayout.Of)];
+        List<BarLayout> bars = [.. chart.Bars.Select(bar => BarLayout.Of(bar, chart.Staff))];
         double space = format.StaffSpace;
         double widest = bars.Max(bar => bar.LeastWidth) + SystemEngraver.HeaderWidth(chart.Meter, true) + SystemEngraver.FinalBarlineWidth;
         while (widest * space > format.Width - (2 * format.SideMargin))
             space *= ShrinkStep;
 
         double width = (format.Width - (2 * format.SideMargin)) / space;
-        List<SystemInk> systems = Systems(chart, bars, width);
+        List<SystemInk> systems = Systems(chart, bars, width, look);
         List<SystemInk> key = KeyLegend.Engrave(chart, width);
         var pages = new PageStack(chart, format, space);
         foreach (SystemInk system in systems)
@@ -43,7 +50,7 @@ public static class Engraver
         return pages.Finish(StrokeNames(chart), Description(chart));
     }
 
-    private static List<SystemInk> Systems(Chart chart, List<BarLayout> bars, double width)
+    private static List<SystemInk> Systems(Chart chart, List<BarLayout> bars, double width, EngravingLook look)
     {
         double firstRoom = width - SystemEngraver.HeaderWidth(chart.Meter, true);
         double otherRoom = width - SystemEngraver.HeaderWidth(chart.Meter, false);
@@ -58,8 +65,8 @@ public static class Engraver
             double room = (line == 0 ? firstRoom : otherRoom) - (last ? SystemEngraver.FinalBarlineWidth : 0);
             double stretch = LineBreaks.StretchFor(bars, start, end, room);
             if (last && stretch > RaggedAbove)
-                stretch = Math.Min(stretch, 1.0);
-            systems.Add(SystemEngraver.Engrave(chart, bars.GetRange(start, end - start), width, stretch, line == 0, last, closing));
+                stretch = Math.Min(stretch, look.PlayedOverWritten ? MostStretchPlayed : 1.0);
+            systems.Add(SystemEngraver.Engrave(chart, bars.GetRange(start, end - start), width, stretch, line == 0, last, closing, look));
         }
 
         return systems;

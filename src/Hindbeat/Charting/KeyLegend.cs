@@ -25,7 +25,7 @@ internal static class KeyLegend
             double x = 1.0;
             while (done < entries.Count && (done == from || x + Slot(entries[done]) <= width))
                 x += Slot(entries[done++]);
-            blocks.Add(Line(entries.GetRange(from, done - from), x));
+            blocks.Add(Line(entries.GetRange(from, done - from), x, chart.Staff));
         }
 
         return blocks;
@@ -33,7 +33,7 @@ internal static class KeyLegend
 
     private static double Slot(Entry entry) => Math.Max(TextFont.Width(entry.Name, TextCut.Regular) * Em, 2.2) + 1.8;
 
-    private static SystemInk Line(List<Entry> entries, double width)
+    private static SystemInk Line(List<Entry> entries, double width, StaffMap staff)
     {
         var ink = new SystemInk();
         for (int line = -2; line <= 2; line++)
@@ -42,12 +42,12 @@ internal static class KeyLegend
         foreach (Entry entry in entries)
         {
             double centre = x + (Slot(entry) / 2);
-            var note = new ChartNote(-1, entry.Piece, entry.Marks, 100, default, entry.Marks.HasFlag(HitMarks.Flam) ? [new GraceNote(null, entry.Piece, 30)] : []);
+            var note = new ChartNote(-1, entry.Piece, entry.Marks, 100, default, [.. Enumerable.Repeat(new GraceNote(null, entry.Piece, 30), entry.Marks.HasFlag(HitMarks.Drag) ? 2 : entry.Marks.HasFlag(HitMarks.Flam) ? 1 : 0)]);
             var happening = new ChartEvent(default, new Units.Fraction(1, 4), new NoteValue(2), [note]);
-            ChordShape shape = ChordShape.Of(happening, stemUp: true, beamed: true);
+            ChordShape shape = ChordShape.Of(happening, stemUp: true, beamed: true, staff);
             double left = centre - (MusicFont.Bounds(shape.Heads[0].Codepoint).Width / 2);
             NoteEngraver.Draw(ink, shape, left, withHits: false);
-            int sign = entry.Piece == KitPiece.HatOpen ? Smufl.Open : entry.Marks.HasFlag(HitMarks.Accent) ? Smufl.AccentAbove : 0;
+            int sign = entry.Piece == KitPiece.HatOpen ? Smufl.Open : entry.Marks.HasFlag(HitMarks.Accent) ? Smufl.AccentAbove : entry.Marks.HasFlag(HitMarks.Choke) ? Smufl.Choke : 0;
             if (sign != 0)
             {
                 double scale = entry.Piece == KitPiece.HatOpen ? 0.72 : 1.0;
@@ -75,7 +75,7 @@ internal static class KeyLegend
         List<Entry> entries = [.. KitPieces.All
             .Where(piece => notes.Any(note => note.Piece == piece))
             .Select(piece => new Entry(piece.Name(), piece, HitMarks.None))];
-        foreach ((HitMarks mark, string name) in new[] { (HitMarks.Ghost, "ghost"), (HitMarks.Accent, "accent"), (HitMarks.Rimshot, "rimshot"), (HitMarks.Buzz, "buzz") })
+        foreach ((HitMarks mark, string name) in new[] { (HitMarks.Ghost, "ghost"), (HitMarks.Accent, "accent"), (HitMarks.Rimshot, "rimshot"), (HitMarks.Buzz, "buzz"), (HitMarks.Choke, "choked") })
         {
             ChartNote? example = notes.FirstOrDefault(note => note.Marks.HasFlag(mark) && note.Piece == KitPiece.Snare)
                 ?? notes.FirstOrDefault(note => note.Marks.HasFlag(mark));
@@ -83,9 +83,13 @@ internal static class KeyLegend
                 entries.Add(new Entry(name, example.Piece, mark));
         }
 
-        ChartNote? flam = notes.FirstOrDefault(note => note.Graces.Count == 1);
-        if (flam is not null)
-            entries.Add(new Entry("flam", flam.Piece, HitMarks.Flam));
+        foreach ((int graces, HitMarks mark, string name) in new[] { (1, HitMarks.Flam, "flam"), (2, HitMarks.Drag, "drag") })
+        {
+            ChartNote? example = notes.FirstOrDefault(note => note.Graces.Count == graces);
+            if (example is not null)
+                entries.Add(new Entry(name, example.Piece, mark));
+        }
+
         return entries;
     }
 }

@@ -26,6 +26,8 @@ internal static class MarkEngraver
                     Stack(ink, Smufl.Open, centre, stem, head.Note.Hit, up: true, HatSignScale);
                 else if (closing.Contains(head.Note.Hit))
                     Stack(ink, Smufl.Closed, centre, stem, head.Note.Hit, up: true, HatSignScale);
+                if (head.Note.Marks.HasFlag(HitMarks.Choke))
+                    Stack(ink, Smufl.Choke, centre, stem, head.Note.Hit, up: true, 1.0);
             }
 
             HeadShape? accented = shape.Heads.Where(head => head.Note.Marks.HasFlag(HitMarks.Accent)).Cast<HeadShape?>().FirstOrDefault();

@@ -111,17 +111,33 @@ public static class MusicXmlFile
                 WriteSwing(xml, chart.Swing);
         }
 
+        if (bar.RepeatBegins)
+            WriteBarline(xml, "left", "heavy-light", "forward", 1);
         var voices = new MusicXmlVoice(xml, chart, divisions);
         voices.Write(bar.Hands, 1);
         xml.WriteStartElement("backup");
         xml.WriteElementString("duration", Whole((bar.Length * 4 * new Fraction(divisions)).Numerator));
         xml.WriteEndElement();
         voices.Write(bar.Feet, 2);
-        if (index == chart.Bars.Count - 1)
+        if (bar.RepeatTimes > 1)
+            WriteBarline(xml, "right", "light-heavy", "backward", bar.RepeatTimes);
+        else if (index == chart.Bars.Count - 1)
+            WriteBarline(xml, "right", "light-heavy", null, 1);
+
+        xml.WriteEndElement();
+    }
+
+    private static void WriteBarline(XmlWriter xml, string side, string style, string? repeat, int times)
+    {
+        xml.WriteStartElement("barline");
+        xml.WriteAttributeString("location", side);
+        xml.WriteElementString("bar-style", style);
+        if (repeat is not null)
         {
-            xml.WriteStartElement("barline");
-            xml.WriteAttributeString("location", "right");
-            xml.WriteElementString("bar-style", "light-heavy");
+            xml.WriteStartElement("repeat");
+            xml.WriteAttributeString("direction", repeat);
+            if (times > 1)
+                xml.WriteAttributeString("times", Whole(times));
             xml.WriteEndElement();
         }
 

@@ -59,7 +59,7 @@ internal sealed class MusicXmlVoice(XmlWriter xml, Chart chart, long divisions)
             xml.WriteElementString("voice", MusicXmlFile.Whole(voice));
             xml.WriteElementString("type", note.Graces.Count == 1 ? "eighth" : "16th");
             xml.WriteElementString("stem", "up");
-            WriteHead(DrumStaff.Place(grace.Piece).Head, parenthesised: false);
+            WriteHead(chart.Staff.Place(grace.Piece).Head, parenthesised: false);
             xml.WriteEndElement();
         }
     }
@@ -77,7 +77,7 @@ internal sealed class MusicXmlVoice(XmlWriter xml, Chart chart, long divisions)
         xml.WriteElementString("voice", MusicXmlFile.Whole(voice));
         WriteValue(happening.Value, tuplet);
         xml.WriteElementString("stem", happening.Value.Halvings == 0 ? "none" : voice == 1 ? "up" : "down");
-        WriteHead(DrumStaff.HeadOf(note.Piece, note.Marks), note.Marks.HasFlag(HitMarks.Ghost));
+        WriteHead(chart.Staff.HeadOf(note.Piece, note.Marks), note.Marks.HasFlag(HitMarks.Ghost));
         foreach ((int level, string word) in beams ?? [])
         {
             xml.WriteStartElement("beam");
@@ -96,7 +96,8 @@ internal sealed class MusicXmlVoice(XmlWriter xml, Chart chart, long divisions)
         bool open = note.Piece == KitPiece.HatOpen;
         bool accent = note.Marks.HasFlag(HitMarks.Accent);
         bool buzz = note.Marks.HasFlag(HitMarks.Buzz);
-        if (!tupletEnd && !open && !accent && !buzz)
+        bool choke = note.Marks.HasFlag(HitMarks.Choke);
+        if (!tupletEnd && !open && !accent && !buzz && !choke)
             return;
         xml.WriteStartElement("notations");
         if (tupletEnd)
@@ -111,10 +112,13 @@ internal sealed class MusicXmlVoice(XmlWriter xml, Chart chart, long divisions)
             xml.WriteEndElement();
         }
 
-        if (open)
+        if (open || choke)
         {
             xml.WriteStartElement("technical");
-            xml.WriteElementString("open", "");
+            if (open)
+                xml.WriteElementString("open", "");
+            if (choke)
+                xml.WriteElementString("other-technical", "choke");
             xml.WriteEndElement();
         }
 
@@ -174,7 +178,7 @@ internal sealed class MusicXmlVoice(XmlWriter xml, Chart chart, long divisions)
 
     private void WritePlace(KitPiece piece)
     {
-        StaffPlace place = DrumStaff.Place(piece);
+        StaffPlace place = chart.Staff.Place(piece);
         xml.WriteStartElement("unpitched");
         xml.WriteElementString("display-step", place.Step.ToString());
         xml.WriteElementString("display-octave", MusicXmlFile.Whole(place.Octave));

@@ -6,24 +6,36 @@ internal static class NoteEngraver
     private const double DotGap = 0.38;
 
     /// <param name="withHits">False in the key, whose notes stand for no stroke.</param>
-    public static void Draw(SystemInk ink, ChordShape shape, double x, bool withHits = true)
+    public static void Draw(SystemInk ink, ChordShape shape, double x, bool withHits = true, PlayedPlaces? played = null)
     {
+        if (played is not null)
+            DrawHairline(ink, shape, x);
         DrawLedgers(ink, shape, x);
         foreach (HeadShape head in shape.Heads)
         {
             int? hit = withHits ? head.Note.Hit : null;
-            ink.Glyph(InkRole.Note, head.Codepoint, x + head.X, head.Y, hit);
+            double shift = played?.Shift(shape.Event.At, head.Note.Deviation) ?? 0;
+            double size = played is null ? 1 : PlayedPlaces.SizeOf(head.Note.Velocity);
+            double middle = MusicFont.Bounds(head.Codepoint).Right / 2;
+            ink.Glyph(InkRole.Note, head.Codepoint, x + shift + head.X + (middle * (1 - size)), head.Y, hit, size);
             if (head.IsGhost)
             {
                 Box open = MusicFont.Bounds(Smufl.ParenthesisLeft);
-                ink.Glyph(InkRole.Note, Smufl.ParenthesisLeft, x + head.ParenthesisLeft - open.Right, head.Y, hit);
-                ink.Glyph(InkRole.Note, Smufl.ParenthesisRight, x + head.ParenthesisRight - MusicFont.Bounds(Smufl.ParenthesisRight).Left, head.Y, hit);
+                ink.Glyph(InkRole.Note, Smufl.ParenthesisLeft, x + shift + head.ParenthesisLeft - open.Right, head.Y, hit);
+                ink.Glyph(InkRole.Note, Smufl.ParenthesisRight, x + shift + head.ParenthesisRight - MusicFont.Bounds(Smufl.ParenthesisRight).Left, head.Y, hit);
             }
 
             DrawGraces(ink, head, shape.StemUp, x, withHits);
         }
 
         DrawDots(ink, shape, x);
+    }
+
+    /// <summary>The written place, through the middle of where the heads would stand.</summary>
+    private static void DrawHairline(SystemInk ink, ChordShape shape, double x)
+    {
+        double middle = x + (MusicFont.Bounds(shape.Heads[0].Codepoint).Right / 2);
+        ink.Line(InkRole.Measure, middle, shape.TopY - 1.1, middle, shape.BottomY + 1.1, 0.07);
     }
 
     private static void DrawLedgers(SystemInk ink, ChordShape shape, double x)

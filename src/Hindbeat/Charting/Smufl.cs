@@ -12,6 +12,8 @@ internal static class Smufl
     public const int AccentBelow = 0xE4A1;
     public const int Open = 0xE7F8;
     public const int Closed = 0xE5E5;
+    public const int Choke = 0xE805;
+    public const int RepeatDot = 0xE044;
     public const int BuzzTremolo = 0xE22A;
     public const int TupletDigitZero = 0xE880;
     public const int TupletColon = 0xE88A;

@@ -5,16 +5,23 @@ using Hindbeat.Units;
 namespace Hindbeat.Charting;
 
 /// <summary>
-/// Writes a swung passage straight: a pair that a pulse placed as long and short of a triplet (0 and 2/3)
-/// becomes two equal notes (0 and 1/2). A pair in which the middle triplet (1/3) is struck as well is a
+/// Writes the pairs of a swung passage alike: a pair that a pulse placed as long and short of a triplet (0 and
+/// 2/3) becomes two equal notes (0 and 1/2), or on request every pair long and short (2/3, or 3/4 dotted). A pair in which the middle triplet (1/3) is struck as well is a
 /// real triplet and is left alone.
 /// </summary>
 internal static class SwungPlaces
 {
     private static readonly Fraction Short = new(2, 3);
 
-    public static List<Placed> WriteStraight(Meter meter, SwingLevel level, IReadOnlyList<Placed> strokes)
+    public static List<Placed> Write(Meter meter, SwingLevel level, SwingWriting writing, IReadOnlyList<Placed> strokes)
     {
+        Fraction even = new(1, 2);
+        Fraction off = writing switch
+        {
+            SwingWriting.Triplet => Short,
+            SwingWriting.Dotted => new(3, 4),
+            _ => even,
+        };
         Fraction pair = level == SwingLevel.Eighth ? new Fraction(1, 4) : new Fraction(1, 8);
         if (meter.BeatLength < pair)
             return [.. strokes];
@@ -22,9 +29,10 @@ internal static class SwungPlaces
         foreach (var together in strokes.GroupBy(stroke => (stroke.Bar, Pair: (stroke.At / pair).Floor())))
         {
             Fraction start = pair * new Fraction(together.Key.Pair);
-            bool isSwungPair = together.All(stroke => stroke.At == start || stroke.At == start + (pair * Short));
+            bool isSwungPair = together.All(stroke => stroke.At == start || stroke.At == start + (pair * Short)
+                || (off != even && stroke.At == start + (pair * even)));
             result.AddRange(together.Select(stroke => isSwungPair && stroke.At != start
-                ? stroke with { At = start + (pair / 2) }
+                ? stroke with { At = start + (pair * off) }
                 : stroke));
         }
 

@@ -26,7 +26,7 @@ internal static class SystemEngraver
     /// <param name="width">Length of the staff in spaces.</param>
     /// <param name="stretch">Factor on all springs.</param>
     public static SystemInk Engrave(
-        Chart chart, IReadOnlyList<BarLayout> bars, double width, double stretch, bool first, bool last, HashSet<int> closing)
+        Chart chart, IReadOnlyList<BarLayout> bars, double width, double stretch, bool first, bool last, HashSet<int> closing, EngravingLook look)
     {
         var ink = new SystemInk();
         double x = HeaderWidth(chart.Meter, first);
@@ -40,20 +40,34 @@ internal static class SystemEngraver
             DrawSignature(ink, chart.Meter, ClefX + MusicFont.Bounds(Smufl.PercussionClef).Right + AfterClef);
 
         var voices = new List<VoiceEngraver>();
+        var under = new UnderStaff(ink, chart);
+        var repeats = new List<(double X, int Times)>();
         for (int i = 0; i < bars.Count; i++)
         {
             BarLayout bar = bars[i];
             double barWidth = bar.Width(stretch);
-            voices.AddRange(DrawBar(ink, bar, x, barWidth, stretch));
+            voices.AddRange(DrawBar(ink, chart, bar, x, barWidth, stretch, look));
+            under.AddBar(bar, x, barWidth, bar.Origins(stretch));
+            if (bar.Bar.RepeatBegins)
+                RepeatSigns.Begin(ink, x + (i == 0 ? AfterSignature : 0));
             x += barWidth;
-            if (last && i == bars.Count - 1)
+            if (bar.Bar.RepeatTimes > 1)
+                repeats.Add((x, bar.Bar.RepeatTimes));
+            else if (last && i == bars.Count - 1)
                 DrawFinalBarline(ink, x);
             else
                 ink.Line(InkRole.Staff, x - (StaffLook.ThinBarline / 2), -2 - (StaffLook.StaffLine / 2), x - (StaffLook.ThinBarline / 2), 2 + (StaffLook.StaffLine / 2), StaffLook.ThinBarline);
         }
 
         foreach (VoiceEngraver voice in voices)
+        {
             MarkEngraver.Draw(ink, voice, closing);
+            FigureMarks.Draw(ink, voice, look.PlayedOverWritten && look.Offsets);
+        }
+
+        foreach ((double at, int times) in repeats)
+            RepeatSigns.End(ink, at, times);
+        under.Draw(end, look.TempoAndTouch, last);
         if (first)
             DirectionEngraver.Draw(ink, chart, ClefX);
         if (!first || bars[0].Bar.Number > 1)
@@ -61,7 +75,7 @@ internal static class SystemEngraver
         return ink;
     }
 
-    private static VoiceEngraver[] DrawBar(SystemInk ink, BarLayout layout, double left, double width, double stretch)
+    private static VoiceEngraver[] DrawBar(SystemInk ink, Chart chart, BarLayout layout, double left, double width, double stretch, EngravingLook look)
     {
         double[] origins = layout.Origins(stretch);
         var at = new Dictionary<Fraction, double>(origins.Length);
@@ -69,10 +83,11 @@ internal static class SystemEngraver
             at.Add(layout.Columns[i].At, left + origins[i]);
         if (layout.Columns.Count == 0)
             RestEngraver.DrawWholeBar(ink, left, left + width);
+        PlayedPlaces? played = look.PlayedOverWritten ? new PlayedPlaces(chart, layout, origins, width) : null;
         VoiceEngraver[] voices =
         [
-            new(ink, layout, hands: true, happening => at[happening.At]),
-            new(ink, layout, hands: false, happening => at[happening.At]),
+            new(ink, layout, hands: true, happening => at[happening.At], played),
+            new(ink, layout, hands: false, happening => at[happening.At], played),
         ];
         foreach (VoiceEngraver voice in voices)
             voice.Draw();

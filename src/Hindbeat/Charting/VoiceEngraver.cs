@@ -10,12 +10,15 @@ internal sealed class VoiceEngraver
     private readonly ChartVoice _voice;
     private readonly ChartVoice _other;
     private readonly bool _up;
+    private readonly PlayedPlaces? _played;
     private readonly double[] _x;
     private readonly double[] _tip;
 
     /// <param name="xOf">Origin of each event's column; unused for events that are not drawn in a column.</param>
-    public VoiceEngraver(SystemInk ink, BarLayout layout, bool hands, Func<ChartEvent, double> xOf)
+    /// <param name="played">Where strokes were really struck; null to draw them where they are written.</param>
+    public VoiceEngraver(SystemInk ink, BarLayout layout, bool hands, Func<ChartEvent, double> xOf, PlayedPlaces? played = null)
     {
+        _played = played;
         _ink = ink;
         _layout = layout;
         _voice = hands ? layout.Bar.Hands : layout.Bar.Feet;
@@ -53,7 +56,7 @@ internal sealed class VoiceEngraver
             if (!beamed[i])
                 _tip[i] = FreeTip(shape);
             DrawStem(shape, i, beamed[i]);
-            NoteEngraver.Draw(_ink, shape, _x[i]);
+            NoteEngraver.Draw(_ink, shape, _x[i], played: _played);
             int buzzed = shape.Heads.ToList().FindIndex(head => head.Note.Marks.HasFlag(HitMarks.Buzz));
             if (buzzed >= 0)
                 MarkEngraver.Buzz(_ink, _x[i] + shape.StemX, _up ? shape.TopY : shape.BottomY, _tip[i] + (_up ? 0.9 : -0.9), shape.Heads[buzzed].Note.Hit);
@@ -99,7 +102,7 @@ internal sealed class VoiceEngraver
             return;
         double x = _x[index] + shape.StemX;
         double overlap = beamed ? StaffLook.BeamThickness / 2 : 0;
-        _ink.Line(InkRole.Stem, x, shape.StemStartY, x, _tip[index] + (_up ? overlap : -overlap), StaffLook.StemThickness);
+        _ink.Line(InkRole.Stem, x, shape.StemStartY, x, _tip[index] + (_up ? overlap : -overlap), _played is null ? StaffLook.StemThickness : StaffLook.StemThickness / 2);
         if (!beamed && shape.Event.Value.Flags > 0)
             _ink.Glyph(InkRole.Stem, Smufl.Flag(shape.Event.Value.Flags, _up), x - (StaffLook.StemThickness / 2), _tip[index]);
     }

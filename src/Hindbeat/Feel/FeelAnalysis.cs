@@ -56,6 +56,7 @@ public static class FeelAnalysis
             Together = Together.Measure(model, resampling),
             Flams = Flams.Measure(table, resampling),
             Memory = Memory.Measure(model, resampling),
+            LongRange = LongRange.Measure(table),
             Openness = HatOpenness.Measure(table),
             LoudAndLate = LoudAndLate.Measure(model, resampling),
             Ghosts = GhostContrast.Measure(table, resampling),

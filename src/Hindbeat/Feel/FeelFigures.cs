@@ -65,6 +65,12 @@ public static class FeelFigures
             StreamName(figure.Stream), figure.LagOne, figure.Intervals, true,
             CarryOver(figure.LagOne), [])));
 
+    public static FeelFigureKind LongRange { get; } = new("long-range", "Long memory", "exponent", 2, false,
+        "Whether slips last over many bars: 0.5 = each interval knows nothing of the last, above slips last, below they are made up for.",
+        report => report.LongRange.Select(figure => new FeelLine(
+            StreamName(figure.Stream), figure.Exponent, figure.Intervals, true,
+            figure.Exponent.Low > 0.5 ? "slips last" : figure.Exponent.High < 0.5 ? "slips are made up for" : "no memory shown", [])));
+
     public static FeelFigureKind Flams { get; } = new("flams", "Flams", "ms", 1, false,
         "How long before the main stroke the grace stroke falls.",
         report => report.Flams.Select(figure => new FeelLine(figure.Piece.Name(), figure.WidthMs, figure.Flams, true, "", [])));
@@ -93,7 +99,7 @@ public static class FeelFigures
     /// <summary>Every figure, in the order of the page.</summary>
     public static IReadOnlyList<FeelFigureKind> All { get; } =
     [
-        Swing, SwingAgainstTempo, SwingOverTime, LayBack, Place, Habit, Together, Looseness, IntervalSpread, LagOne, Flams,
+        Swing, SwingAgainstTempo, SwingOverTime, LayBack, Place, Habit, Together, Looseness, IntervalSpread, LagOne, LongRange, Flams,
         Touch, Accent, Ghosts, LoudAndLate, Openness, Drift,
     ];
 

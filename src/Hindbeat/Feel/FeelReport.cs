@@ -164,6 +164,9 @@ public sealed record FeelReport(
     /// <summary>Time from stroke to stroke of each steady hand, and how one stroke's error carries over to the next.</summary>
     public IReadOnlyList<MemoryFigure> Memory { get; init; } = [];
 
+    /// <summary>Only for hands that play on evenly for 512 strokes and more.</summary>
+    public IReadOnlyList<LongRangeFigure> LongRange { get; init; } = [];
+
     public IReadOnlyList<OpennessFigure> Openness { get; init; } = [];
 
     public IReadOnlyList<LoudAndLateFigure> LoudAndLate { get; init; } = [];

@@ -10,7 +10,26 @@ public sealed record FeelEntry(
     IReadOnlyList<LayBackEntry> LayBack,
     IReadOnlyList<LoosenessEntry> Looseness,
     IReadOnlyList<TouchEntry> Touch,
-    TempoEntry Tempo);
+    TempoEntry Tempo)
+{
+    /// <summary>Every figure as a line, those above included; null in documents of before.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public IReadOnlyList<FigureEntry>? Figures { get; init; }
+}
+
+/// <summary>One figure in one form for all kinds.</summary>
+/// <param name="Figure">Id of the kind: "together", "flams"; its page under docs/measures has the same name.</param>
+/// <param name="Of">What is measured, in words.</param>
+/// <param name="Known">False when the recording cannot tell; the value is then the sum that is known.</param>
+public sealed record FigureEntry(
+    string Figure,
+    string Of,
+    [property: JsonConverter(typeof(Rounded4))] double Value,
+    [property: JsonConverter(typeof(Rounded4))] double Low,
+    [property: JsonConverter(typeof(Rounded4))] double High,
+    string Unit,
+    int Strokes,
+    bool Known);
 
 /// <param name="Level">"8th" or "16th".</param>
 /// <param name="Ratio">Long : short, 1 = straight.</param>

@@ -50,7 +50,13 @@ public static class StudyDocuments
         new TempoEntry(
             feel.Tempo.Bpm.Value,
             feel.Tempo.DriftBpmPerMinute.Value, feel.Tempo.DriftBpmPerMinute.Low, feel.Tempo.DriftBpmPerMinute.High,
-            [.. feel.Tempo.Curve.Select(point => new TempoPointEntry(point.Time.TotalSeconds, point.Bpm.Value))]));
+            [.. feel.Tempo.Curve.Select(point => new TempoPointEntry(point.Time.TotalSeconds, point.Bpm.Value))]))
+    {
+        // An interval open to one side has no number in JSON; such a line is left to the tables.
+        Figures = [.. FeelFigures.All.SelectMany(kind => kind.Lines(feel)
+            .Where(line => double.IsFinite(line.Value.Value) && double.IsFinite(line.Value.Low) && double.IsFinite(line.Value.High))
+            .Select(line => new FigureEntry(kind.Id, line.Subject, line.Value.Value, line.Value.Low, line.Value.High, kind.Unit, line.Strokes, line.Known)))],
+    };
 
     private static Dictionary<string, JsonElement> Options(Study study, IReadOnlyDictionary<string, string>? further)
     {

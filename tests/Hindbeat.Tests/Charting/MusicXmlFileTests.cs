@@ -14,7 +14,7 @@ public class MusicXmlFileTests
 {
     private static readonly ChartOptions Plain = new() { Title = "Brass mill & yard <2>" };
 
-    private static readonly Lazy<XmlSchemaSet> Schema = new(() =>
+    internal static readonly Lazy<XmlSchemaSet> Schema = new(() =>
     {
         string folder = Path.Combine(LayerTests.RepositoryRoot(), "tests", "data", "musicxml-4.0");
         var set = new XmlSchemaSet { XmlResolver = new XmlUrlResolver() };

@@ -64,7 +64,7 @@ internal static class VerovioReading
                 {
                     notes.AddRange(happening.Notes.Select(note => new ReadNote(
                         bar, number, happening.At - chart.Bars[bar].Start, happening.Length,
-                        DrumStaff.Place(note.Piece).StepsAboveMiddle + 4, HeadWord(DrumStaff.HeadOf(note.Piece, note.Marks)),
+                        chart.Staff.Place(note.Piece).StepsAboveMiddle + 4, HeadWord(chart.Staff.HeadOf(note.Piece, note.Marks)),
                         note.Marks.HasFlag(HitMarks.Ghost), happening.Notes.Sum(each => each.Graces.Count))));
                 }
             }

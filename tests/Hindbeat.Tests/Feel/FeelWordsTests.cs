@@ -54,7 +54,7 @@ public class FeelWordsTests
         {
             Assert.True(File.Exists(Path.Combine(measures, kind.Id + ".md")), $"docs/measures/{kind.Id}.md is missing");
             Assert.NotEmpty(kind.Unit);
-            bool needsMore = kind == FeelFigures.SwingAgainstTempo || kind == FeelFigures.Flams || kind == FeelFigures.Openness;
+            bool needsMore = kind == FeelFigures.SwingAgainstTempo || kind == FeelFigures.Flams || kind == FeelFigures.LongRange || kind == FeelFigures.Openness;
             Assert.Equal(!needsMore, kind.Lines(report).Any());
         }
 

@@ -1,0 +1,140 @@
+using System.Text.Json.Serialization;
+using Hindbeat.Performances;
+using Hindbeat.Units;
+
+namespace Hindbeat.Charting;
+
+/// <summary>A written place as plain data.</summary>
+/// <param name="Within">Exact fraction of the beat: "1/4", "0".</param>
+public sealed record EditPlace(int Bar, int Beat, string Within)
+{
+    /// <exception cref="InputException">No such place.</exception>
+    public BarPosition ToPosition(Meter meter)
+    {
+        try
+        {
+            Fraction within = Fraction.Parse(Within);
+            if (Beat >= 1 && Beat <= meter.BeatsPerBar && within >= 0 && within < 1)
+                return new BarPosition(Bar, Beat, within);
+        }
+        catch (FormatException)
+        {
+            // Said below, with the whole place.
+        }
+
+        throw new InputException($"Beat {Beat} + {Within} is not a place in a bar of {meter}.");
+    }
+}
+
+/// <summary>
+/// Which stroke is meant: of this piece, nearest to this time. A time and not an index, so that the edit still finds
+/// its stroke after the recording has been listened to again.
+/// </summary>
+/// <param name="Piece">Id of the kit piece.</param>
+/// <param name="Time">Seconds from the recording's start.</param>
+public sealed record StrokeRef(string Piece, double Time);
+
+/// <summary>
+/// One change by hand: plain data that is stored with a study and done again whenever the study is made anew.
+/// </summary>
+[JsonPolymorphic(TypeDiscriminatorPropertyName = "edit")]
+[JsonDerivedType(typeof(AddStroke), "add")]
+[JsonDerivedType(typeof(DeleteStroke), "delete")]
+[JsonDerivedType(typeof(MoveStroke), "move")]
+[JsonDerivedType(typeof(RepieceStroke), "repiece")]
+[JsonDerivedType(typeof(MarkStroke), "mark")]
+[JsonDerivedType(typeof(ChangeMeter), "meter")]
+[JsonDerivedType(typeof(ShiftBarLines), "bar-lines")]
+[JsonDerivedType(typeof(Resubdivide), "subdivision")]
+[JsonDerivedType(typeof(WriteSwing), "swing")]
+[JsonDerivedType(typeof(WriteRepeats), "repeats")]
+[JsonDerivedType(typeof(TypeBar), "bar")]
+public abstract record ChartEdit
+{
+    /// <exception cref="InputException">The stroke is not there, or the change makes no sense on this chart.</exception>
+    internal abstract ChartState Apply(ChartState state);
+}
+
+/// <summary>What is edited: the strokes with their pulse, and how they are written.</summary>
+public sealed record ChartState(Performance Performance, ChartOptions Options);
+
+/// <summary>A stroke that the listening missed; it is taken to lie exactly on its written place.</summary>
+public sealed record AddStroke(string Piece, EditPlace At, int Velocity) : ChartEdit
+{
+    internal override ChartState Apply(ChartState state)
+    {
+        if (Velocity is < 1 or > 127)
+            throw new InputException($"A velocity is 1 to 127, not {Velocity}.");
+        return StrokeEdits.Add(state, [new TypedStroke(StrokeEdits.PieceOf(Piece), At.ToPosition(state.Performance.Meter), Velocity, HitMarks.None)]);
+    }
+}
+
+public sealed record DeleteStroke(StrokeRef Stroke) : ChartEdit
+{
+    internal override ChartState Apply(ChartState state) => StrokeEdits.Replace(state, Stroke, _ => null);
+}
+
+/// <summary>Writes a stroke at another place; when it was struck does not change, so its deviation does.</summary>
+public sealed record MoveStroke(StrokeRef Stroke, EditPlace To) : ChartEdit
+{
+    internal override ChartState Apply(ChartState state)
+    {
+        BarPosition to = To.ToPosition(state.Performance.Meter);
+        return StrokeEdits.Replace(state, Stroke, hit => hit with { Position = to, Confidence = 1 });
+    }
+}
+
+public sealed record RepieceStroke(StrokeRef Stroke, string Piece) : ChartEdit
+{
+    internal override ChartState Apply(ChartState state)
+    {
+        KitPiece piece = StrokeEdits.PieceOf(Piece);
+        return StrokeEdits.Replace(state, Stroke, hit => hit with { Piece = piece, Confidence = 1 });
+    }
+}
+
+/// <param name="Mark">ghost, accent, flam, drag, rimshot, buzz or choke.</param>
+/// <param name="On">Set or clear it.</param>
+public sealed record MarkStroke(StrokeRef Stroke, string Mark, bool On) : ChartEdit
+{
+    internal override ChartState Apply(ChartState state)
+    {
+        if (!Enum.TryParse(Mark, ignoreCase: true, out HitMarks mark) || mark == HitMarks.None || !Enum.IsDefined(mark))
+            throw new InputException($"'{Mark}' is no mark; the marks are ghost, accent, flam, drag, rimshot, buzz and choke.");
+        return StrokeEdits.Replace(state, Stroke, hit => hit with { Marks = On ? hit.Marks | mark : hit.Marks & ~mark });
+    }
+}
+
+/// <summary>Counts the same beats in another meter, from bar 1 on.</summary>
+public sealed record ChangeMeter(string Meter) : ChartEdit
+{
+    internal override ChartState Apply(ChartState state) => PulseEdits.Recount(state, PulseEdits.MeterOf(Meter), 0);
+}
+
+/// <summary>Moves every bar line by whole beats, later when positive: a pickup that was taken for beat 1.</summary>
+public sealed record ShiftBarLines(int Beats) : ChartEdit
+{
+    internal override ChartState Apply(ChartState state) => PulseEdits.Recount(state, state.Performance.Meter, Beats);
+}
+
+/// <summary>Writes the strokes of some bars at the nearest of so many even places a beat.</summary>
+public sealed record Resubdivide(int FirstBar, int LastBar, int PlacesABeat) : ChartEdit
+{
+    internal override ChartState Apply(ChartState state) => PulseEdits.Resubdivide(state, FirstBar, LastBar, PlacesABeat);
+}
+
+public sealed record WriteSwing(SwingWriting Writing) : ChartEdit
+{
+    internal override ChartState Apply(ChartState state) => state with { Options = state.Options with { SwingWriting = Writing } };
+}
+
+public sealed record WriteRepeats(bool Folded) : ChartEdit
+{
+    internal override ChartState Apply(ChartState state) => state with { Options = state.Options with { FoldRepeats = Folded } };
+}
+
+/// <summary>Writes a whole bar from its text (<see cref="BarText"/>); strokes that were there already keep their times.</summary>
+public sealed record TypeBar(string Text) : ChartEdit
+{
+    internal override ChartState Apply(ChartState state) => StrokeEdits.SetBar(state, BarText.Parse(Text));
+}

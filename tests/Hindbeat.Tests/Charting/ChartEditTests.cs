@@ -1,0 +1,136 @@
+using CsCheck;
+using Hindbeat.Charting;
+using Hindbeat.Performances;
+using Hindbeat.Units;
+using static Hindbeat.Tests.Charting.WrittenPassages;
+
+namespace Hindbeat.Tests.Charting;
+
+/// <summary>Edits as commands: each does what it says, is plain data, and can be undone.</summary>
+public class ChartEditTests
+{
+    // 120 bpm, first beat at 0.5 s: snare on 2 at 1.0 s, on 4 at 2.0 s.
+    private static EditHistory Fresh() => new(new ChartState(Typed("4/4", 120, 2, ("snare", "1 3"), ("kick", "0")), new ChartOptions()));
+
+    private static readonly ChartEdit[] Every =
+    [
+        new AddStroke("hat-closed", new EditPlace(1, 3, "1/2"), 70),
+        new DeleteStroke(new StrokeRef("kick", 0.5)),
+        new MoveStroke(new StrokeRef("snare", 1.0), new EditPlace(1, 2, "1/4")),
+        new RepieceStroke(new StrokeRef("snare", 2.0), "cross-stick"),
+        new MarkStroke(new StrokeRef("snare", 3.0), "ghost", true),
+        new ChangeMeter("2/4"),
+        new ShiftBarLines(1),
+        new Resubdivide(1, 2, 2),
+        new WriteSwing(SwingWriting.Dotted),
+        new WriteRepeats(true),
+        new TypeBar("bar 2 in 2/4\nsnare: 1& flam\n"),
+    ];
+
+    [Fact]
+    public void Every_edit_survives_being_stored()
+    {
+        string json = EditHistory.ToJson(Every);
+        Assert.Equal(Every, EditHistory.FromJson(json));
+        Assert.Throws<InputException>(() => EditHistory.FromJson("{\"edit\":\"vanish\"}"));
+    }
+
+    [Fact]
+    public void Everything_can_be_undone_and_redone()
+    {
+        EditHistory history = Fresh();
+        var states = new List<ChartState> { history.Current };
+        foreach (ChartEdit edit in Every)
+        {
+            history.Do(edit);
+            states.Add(history.Current);
+        }
+
+        for (int i = Every.Length - 1; i >= 0; i--)
+        {
+            history.Undo();
+            Assert.Same(states[i], history.Current);
+        }
+
+        Assert.False(history.CanUndo);
+        for (int i = 1; i <= Every.Length; i++)
+        {
+            history.Redo();
+            Assert.Same(states[i], history.Current);
+        }
+
+        Assert.Throws<InputException>(history.Redo);
+    }
+
+    [Fact]
+    public void Strokes_are_added_deleted_moved_renamed_and_marked()
+    {
+        EditHistory history = Fresh();
+        foreach (ChartEdit edit in Every.Take(5))
+            history.Do(edit);
+        IReadOnlyList<Hit> hits = history.Current.Performance.Hits;
+        Hit added = Assert.Single(hits, hit => hit.Piece == KitPiece.HatClosed);
+        Assert.Equal(1.75, added.Time.TotalSeconds, 9); // beat 3 and a half of a 120 bpm that begins at 0.5 s
+        Assert.Equal(2.5, Assert.Single(hits, hit => hit.Piece == KitPiece.Kick).Time.TotalSeconds, 9);
+        Assert.Equal(new BarPosition(1, 2, new Fraction(1, 4)), hits.Single(hit => hit.Time.TotalSeconds == 1.0).Position);
+        Assert.Equal(1.0, hits.Single(hit => hit.Position == new BarPosition(1, 2, new Fraction(1, 4))).Time.TotalSeconds); // struck when it was struck
+        Assert.Equal(2.0, Assert.Single(hits, hit => hit.Piece == KitPiece.CrossStick).Time.TotalSeconds);
+        Assert.Equal(3.0, Assert.Single(hits, hit => hit.Marks == HitMarks.Ghost).Time.TotalSeconds);
+    }
+
+    [Fact]
+    public void Meter_and_bar_lines_keep_every_stroke_on_its_beat() => OrdinaryGridsIn("4/4", "3/4", "5/4").Sample(performance =>
+    {
+        foreach (ChartEdit edit in new ChartEdit[] { new ChangeMeter("7/4"), new ShiftBarLines(-2) })
+        {
+            var history = new EditHistory(new ChartState(performance, new ChartOptions()));
+            history.Do(edit);
+            Performance after = history.Current.Performance;
+            Assert.Equal(
+                performance.Hits.Select(hit => hit.Position is { } place ? performance.Pulse.BeatsFromFirst(place) : default),
+                after.Hits.Select(hit => hit.Position is { } place ? after.Pulse.BeatsFromFirst(place) : default));
+            Assert.Equal(performance.Pulse.Beats.Select(beat => beat.Time), after.Pulse.Beats.Select(beat => beat.Time));
+        }
+    }, iter: 60);
+
+    [Fact]
+    public void A_typed_bar_keeps_the_times_of_strokes_that_were_there()
+    {
+        Performance typed = Typed("4/4", 120, 2, ("snare", "1 3"));
+        Hit late = typed.Hits[0] with { Time = typed.Hits[0].Time + Seconds.FromMilliseconds(12) };
+        var history = new EditHistory(new ChartState(new Performance(typed.Pulse, [late, .. typed.Hits.Skip(1)]), new ChartOptions()));
+        history.Do(new TypeBar("bar 1 in 4/4\nsnare: 2 accent @99\nkick: 1"));
+        Hit[] bar = [.. history.Current.Performance.Hits.Where(hit => hit.Position?.Bar == 1)];
+        Assert.Equal([KitPiece.Kick, KitPiece.Snare], bar.Select(hit => hit.Piece));
+        Assert.Equal(1.012, bar[1].Time.TotalSeconds, 9);
+        Assert.Equal((99, HitMarks.Accent), (bar[1].Velocity, bar[1].Marks));
+        Assert.Equal(2, history.Current.Performance.Hits.Count(hit => hit.Position?.Bar == 2));
+    }
+
+    [Fact]
+    public void A_new_listening_takes_the_edits_over_and_names_what_it_cannot()
+    {
+        Performance heard = Typed("4/4", 120, 2, ("snare", "1 3"));
+        var shifted = new Performance(heard.Pulse, heard.Hits.Select(hit => hit with { Time = hit.Time + Seconds.FromMilliseconds(4) }));
+        (EditHistory history, var leftOut) = EditHistory.Replay(new ChartState(shifted, new ChartOptions()), Every.Take(5));
+        Assert.Equal([Every[1]], leftOut.Select(pair => pair.Edit)); // there is no kick any more
+        Assert.Contains("no kick stroke at 0.500 s", leftOut[0].Reason, StringComparison.Ordinal);
+        Assert.Equal(4, history.Edits.Count);
+    }
+
+    [Fact]
+    public void An_edit_that_makes_no_sense_changes_nothing()
+    {
+        EditHistory history = Fresh();
+        ChartState before = history.Current;
+        foreach (ChartEdit wrong in new ChartEdit[]
+        {
+            new DeleteStroke(new StrokeRef("kick", 1.7)), new AddStroke("gong", new EditPlace(1, 1, "0"), 80), new AddStroke("kick", new EditPlace(1, 5, "0"), 80),
+            new AddStroke("kick", new EditPlace(1, 1, "0"), 0), new ChangeMeter("4/5"), new ShiftBarLines(4), new Resubdivide(1, 1, 0),
+            new MarkStroke(new StrokeRef("kick", 0.5), "loud", true), new TypeBar("bar 1 in 3/4\nkick: 1"),
+        })
+            Assert.Throws<InputException>(() => history.Do(wrong));
+        Assert.Same(before, history.Current);
+        Assert.Empty(history.Edits);
+    }
+}

@@ -1,0 +1,171 @@
+using System.IO.Compression;
+using System.Xml.Linq;
+using System.Xml.Schema;
+using CsCheck;
+using Hindbeat.Charting;
+using Hindbeat.Feel;
+using Hindbeat.Performances;
+using Hindbeat.Units;
+using static Hindbeat.Tests.Charting.WrittenPassages;
+
+namespace Hindbeat.Tests.Charting;
+
+/// <summary>What a chart can show beyond plain writing: repeats, a typical bar, played places, counts, other ways to write.</summary>
+public class ChartViewTests
+{
+    private static readonly ChartOptions Plain = new() { Title = "Brass mill" };
+
+    [Fact]
+    public void Bars_that_repeat_are_written_once_and_played_as_often()
+    {
+        Chart folded = ChartMaker.Make(Typed("4/4", 100, 6, ("snare", "1 3"), ("kick", "0")), null, Plain with { FoldRepeats = true });
+        ChartBar bar = Assert.Single(folded.Bars);
+        Assert.Equal((true, 6), (bar.RepeatBegins, bar.RepeatTimes));
+        Assert.Equal(6, RepeatFolding.InPlayingOrder(folded.Bars).Count);
+    }
+
+    [Fact]
+    public void Unfolding_gives_the_bars_back_as_they_look() => OrdinaryGrids.Sample(performance =>
+    {
+        // The passage twice over, so that there is something to fold.
+        Chart chart = ChartMaker.Make(performance, null, Plain);
+        ChartBar[] whole = [.. chart.Bars.Where(bar => !bar.IsPickup)];
+        Chart twice = chart with { Bars = [.. whole, .. whole] };
+        Chart folded = RepeatFolding.Fold(twice);
+        Assert.True(folded.Bars.Count < twice.Bars.Count || whole.Length > 8);
+        Assert.Equal(Looks(twice.Bars), Looks(RepeatFolding.InPlayingOrder(folded.Bars)));
+    }, iter: 100);
+
+    private static IEnumerable<string> Looks(IEnumerable<ChartBar> bars) => bars.Select(bar => string.Join(' ', bar.Voices.SelectMany(voice => voice.Events)
+        .Select(happening => $"{happening.At} {happening.Value} {string.Join('+', happening.Notes.Select(note => $"{note.Piece} {note.Marks}"))}")));
+
+    [Fact]
+    public void A_typical_bar_says_how_often_a_stroke_comes()
+    {
+        Performance four = Typed("4/4", 100, 4, ("snare", "1 3"), ("kick", "0"));
+        Hit extra = four.Hits[0] with { Piece = KitPiece.Kick, Position = new BarPosition(1, 2, new Fraction(1, 2)) };
+        Hit again = extra with { Position = new BarPosition(3, 2, new Fraction(1, 2)) };
+        Hit once = extra with { Position = new BarPosition(4, 4, new Fraction(1, 2)) };
+        Chart typical = TypicalBar.Make(new Performance(four.Pulse, [.. four.Hits, extra, again, once]), null, Plain);
+        ChartNote[] notes = [.. Assert.Single(typical.Bars).Voices.SelectMany(voice => voice.Events).SelectMany(happening => happening.Notes)];
+        Assert.Equal(4, notes.Length);
+        Assert.Equal([new Occurrence(2, 4), new Occurrence(4, 4), new Occurrence(4, 4), new Occurrence(4, 4)], notes.Select(note => note.Seen!.Value).OrderBy(seen => seen.Bars));
+    }
+
+    [Theory]
+    [InlineData(0)]
+    [InlineData(25)]
+    [InlineData(-25)]
+    public void A_played_head_stands_as_far_from_its_place_as_it_is_late(double lateMs)
+    {
+        Performance even = Typed("4/4", 120, 1, ("snare", "0 1 2 3"));
+        Hit moved = even.Hits[1] with { Time = even.Hits[1].Time + Seconds.FromMilliseconds(lateMs) };
+        Chart chart = ChartMaker.Make(new Performance(even.Pulse, [even.Hits[0], moved, even.Hits[2], even.Hits[3]]), null, Plain);
+        double[] Heads(EngravingLook look) => [.. Engraver.Engrave(chart, PageFormat.A4, look)[0].Items.OfType<GlyphItem>()
+            .Where(item => item.Role == InkRole.Note && item.Hit is not null).OrderBy(item => item.Hit).Select(item => (item.Bounds.Left + item.Bounds.Right) / 2)];
+        double[] played = Heads(new EngravingLook { PlayedOverWritten = true });
+
+        // 25 ms of a 500 ms beat: a twentieth of the way to the neighbouring beat.
+        double way = played[2] - played[0];
+        Assert.Equal(lateMs / 500, (played[1] - ((played[0] + played[2]) / 2)) / (way / 2), 2);
+    }
+
+    [Fact]
+    public void Views_keep_glyphs_apart_and_on_the_paper()
+    {
+        int pages = 0;
+        OrdinaryGrids.Sample(performance =>
+        {
+            Chart chart = ChartMaker.Make(performance, null, Plain with { FoldRepeats = true, ShowCounts = true, OneVoice = true, Staff = StaffMap.HatsOnTopLine });
+            foreach (DisplayPage page in Engraver.Engrave(chart, PageFormat.A4, new EngravingLook { TempoAndTouch = true }))
+            {
+                Interlocked.Increment(ref pages);
+                Assert.Equal([], CollisionTests.Meetings(page));
+                Assert.All(page.Items, item => Assert.True(item.Bounds.Left >= 8 && item.Bounds.Right <= page.Width - 8 && item.Bounds.Bottom <= page.Height - 3, $"{item} leaves the page"));
+            }
+        }, iter: 60);
+        Assert.True(pages >= 60);
+    }
+
+    [Theory]
+    [InlineData("4/4", "0 1/4 1/2 3/4", "1 e & a")]
+    [InlineData("4/4", "2 7/3 8/3", "3 trip let")]
+    [InlineData("6/8", "0 1/3 2/3 1", "1 2 3 4")]
+    [InlineData("7/8", "0 1 3/2", "1 2 &")]
+    public void Counts_are_those_that_drummers_say(string meter, string beats, string words)
+    {
+        // Common practice, no source.
+        Meter signature = Meter.Parse(meter);
+        Assert.Equal(words.Split(' '), beats.Split(' ').Select(beat => CountWords.Of(signature, Fraction.Parse(beat) * signature.BeatLength)));
+    }
+
+    [Theory]
+    [InlineData(SwingWriting.Straight, "1/16")]
+    [InlineData(SwingWriting.Triplet, "1/12")]
+    [InlineData(SwingWriting.Dotted, "3/32")]
+    [InlineData(SwingWriting.AsPlaced, "1/12")]
+    public void Swung_pairs_are_written_as_asked(SwingWriting writing, string off)
+    {
+        // The pulse placed the second 16th of the pair on its triplet place: two thirds of an eighth.
+        Chart chart = ChartMaker.Make(Typed("4/4", 92, 1, ("snare", "0 1/3")), ChartMakerTests.Swung(SwingLevel.Sixteenth, 1.62), Plain with { SwingWriting = writing });
+        Assert.Equal(Fraction.Parse(off), chart.Bars[0].Hands.Events.Where(happening => !happening.IsRest).ElementAt(1).At);
+        Assert.Equal(writing == SwingWriting.Straight, chart.Swing is not null);
+    }
+
+    [Fact]
+    public void One_voice_holds_hands_and_feet()
+    {
+        Chart chart = ChartMaker.Make(Typed("4/4", 92, 1, ("snare", "1 3"), ("kick", "0 1")), null, Plain with { OneVoice = true });
+        Assert.True(chart.Bars[0].Feet.IsSilent);
+        Assert.Equal(4, chart.Bars[0].Hands.Events.Sum(happening => happening.Notes.Count));
+        Assert.Equal(2, chart.Bars[0].Hands.Events.Single(happening => happening.At == new Fraction(1, 4)).Notes.Count);
+    }
+
+    [Fact]
+    public void A_piece_can_be_moved_and_the_page_and_the_file_follow()
+    {
+        StaffMap staff = StaffMap.Guidelines.With(KitPiece.TomLow, new StaffPlace('G', 4, Head.Diamond));
+        Chart chart = ChartMaker.Make(Typed("4/4", 92, 1, ("tom-low", "0")), null, Plain with { Staff = staff });
+        IReadOnlyList<DisplayItem> items = Engraver.Engrave(chart, PageFormat.A4)[0].Items;
+        GlyphItem head = Assert.Single(items.OfType<GlyphItem>(), item => item.Hit == 0);
+        double middle = items.OfType<GlyphItem>().Single(item => item.Codepoint == 0xE069).Y;
+        Assert.Equal(1.0, (head.Y - middle) / PageFormat.DefaultStaffSpace, 6); // G4 is the second line, one space below B4
+        XElement pitch = Xml(chart).Descendants("unpitched").Single();
+        Assert.Equal("G4", pitch.Element("display-step")!.Value + pitch.Element("display-octave")!.Value);
+        Assert.Throws<InputException>(() => staff.With(KitPiece.Kick, new StaffPlace('C', 9, Head.Normal)));
+    }
+
+    [Fact]
+    public void Repeats_are_valid_MusicXML_and_carry_how_often()
+    {
+        XDocument xml = Xml(ChartMaker.Make(Typed("4/4", 100, 4, 1, ("snare", "1 3", HitMarks.None), ("crash", "0", HitMarks.Choke)), null, Plain with { FoldRepeats = true }));
+        xml.Validate(MusicXmlFileTests.Schema.Value, null);
+        Assert.Equal(["forward", "backward"], xml.Descendants("repeat").Select(repeat => (string?)repeat.Attribute("direction")));
+        Assert.Equal("4", (string?)xml.Descendants("repeat").Last().Attribute("times"));
+        Assert.Equal("choke", xml.Descendants("other-technical").Single().Value);
+    }
+
+    [Fact]
+    public void The_compressed_file_holds_the_score_and_names_it()
+    {
+        // MusicXML 4.0: META-INF/container.xml names the root file; container.xsd is the W3C's.
+        Chart chart = ChartMaker.Make(Typed("4/4", 100, 1, ("snare", "1 3")), null, Plain);
+        using var stream = new MemoryStream();
+        MusicXmlPackage.Write(chart, stream);
+        stream.Position = 0;
+        using var zip = new ZipArchive(stream);
+        Assert.Equal("mimetype", zip.Entries[0].FullName);
+        using Stream container = zip.GetEntry("META-INF/container.xml")!.Open();
+        string name = (string)XDocument.Load(container).Descendants("rootfile").Single().Attribute("full-path")!;
+        using Stream score = zip.GetEntry(name)!.Open();
+        Assert.Equal(Xml(chart).ToString(), XDocument.Load(score).ToString());
+    }
+
+    private static XDocument Xml(Chart chart)
+    {
+        using var stream = new MemoryStream();
+        MusicXmlFile.Write(chart, stream);
+        stream.Position = 0;
+        return XDocument.Load(stream);
+    }
+}
