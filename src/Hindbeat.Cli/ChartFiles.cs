@@ -5,10 +5,10 @@ using Hindbeat.Performances;
 namespace Hindbeat.Cli;
 
 /// <summary>What of a study's chart is wanted.</summary>
-internal sealed record ChartWish(PageFormat Format, ChartOptions Options, EngravingLook Look, bool PlayedMidi, bool TypicalBar)
+internal sealed record ChartWish(PageFormat Format, ChartOptions Options, EngravingLook Look, bool PlayedMidi, bool TypicalBar, bool FoldedBar)
 {
     /// <summary>The chart as written on A4.</summary>
-    public static ChartWish Plain { get; } = new(PageFormat.A4, new ChartOptions(), EngravingLook.AsWritten, PlayedMidi: false, TypicalBar: false);
+    public static ChartWish Plain { get; } = new(PageFormat.A4, new ChartOptions(), EngravingLook.AsWritten, PlayedMidi: false, TypicalBar: false, FoldedBar: false);
 }
 
 /// <summary>Writes a chart in the form that the file's ending names; a page each for pictures.</summary>
@@ -25,6 +25,16 @@ internal static class ChartFiles
         if (ending is ".mid" or ".midi" && wish.PlayedMidi)
         {
             OutputFile.Write(path, stream => ChartMidi.WriteAsPlayed(study.Performance, stream));
+            return [path];
+        }
+
+        if (wish.FoldedBar)
+        {
+            DisplayPage page = FoldedBarPage.Draw(FoldedBar.Fold(study.Performance, study.Feel.Options.Seed), study.Name, wish.Format);
+            if (ending == ".pdf")
+                OutputFile.Write(path, stream => PdfPages.Write([page], stream));
+            else
+                WritePictures([page], path, ending);
             return [path];
         }
 

@@ -21,6 +21,7 @@ internal static class ChartCommand
         var offsets = new Option<bool>("--offsets") { Description = "With --played-over-written: each stroke's offset in ms (+ is late)." };
         var strips = new Option<bool>("--tempo-and-touch") { Description = "Under each line the tempo of each beat and the loudness of each stroke." };
         var typical = new Option<bool>("--typical-bar") { Description = "One bar: the strokes that come back, and how often." };
+        var folded = new Option<bool>("--folded-bar") { Description = "All bars laid on one, a row a piece, instead of the chart (.svg, .png or .pdf)." };
         var repeats = new Option<bool>("--repeats") { Description = "Write bars that repeat once, between repeat signs." };
         var counts = new Option<bool>("--counts") { Description = "Print the counts under the staff." };
         var oneVoice = new Option<bool>("--one-voice") { Description = "Hands and feet in one voice." };
@@ -37,7 +38,7 @@ internal static class ChartCommand
         Option<string?> library = SharedOptions.Library();
         var command = new Command("chart", "Write a study's chart: pages, MusicXML or MIDI.")
         {
-            study, to, played, over, offsets, strips, typical, repeats, counts, oneVoice, swing, staff, paper, library,
+            study, to, played, over, offsets, strips, typical, folded, repeats, counts, oneVoice, swing, staff, paper, library,
         };
         command.SetAction(parsed =>
         {
@@ -46,6 +47,8 @@ internal static class ChartCommand
                 throw new InputException($"'{path}' does not say what to write; end it in {string.Join(", ", ChartFiles.Endings)}.");
             if (parsed.GetValue(offsets) && !parsed.GetValue(over))
                 throw new InputException("--offsets goes with --played-over-written; did you forget it?");
+            if (parsed.GetValue(folded) && Path.GetExtension(path).ToLowerInvariant() is not (".svg" or ".png" or ".pdf"))
+                throw new InputException("The folded bar is a picture; end the file in .svg, .png or .pdf.");
             var found = StudyShelf.Find(parsed.GetValue(study)!, SharedOptions.LibraryFolder(parsed, library));
             var wish = new ChartWish(
                 parsed.GetValue(paper) == "letter" ? PageFormat.Letter : PageFormat.A4,
@@ -59,7 +62,8 @@ internal static class ChartCommand
                 },
                 new EngravingLook { PlayedOverWritten = parsed.GetValue(over), Offsets = parsed.GetValue(offsets), TempoAndTouch = parsed.GetValue(strips) },
                 parsed.GetValue(played),
-                parsed.GetValue(typical));
+                parsed.GetValue(typical),
+                parsed.GetValue(folded));
             foreach (string written in ChartFiles.Write(found, path, wish))
                 context.Messages.WriteLine($"Wrote {written}");
             return CommandLine.Done;

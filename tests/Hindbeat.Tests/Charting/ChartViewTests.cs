@@ -161,6 +161,23 @@ public class ChartViewTests
         Assert.Equal(Xml(chart).ToString(), XDocument.Load(score).ToString());
     }
 
+    [Fact]
+    public void The_folded_bar_puts_a_dot_where_each_stroke_fell()
+    {
+        Performance four = Typed("4/4", 120, 4, ("snare", "1 3"), ("kick", "0 2"));
+        var late = new Performance(four.Pulse, four.Hits.Select(hit => hit.Piece == KitPiece.Snare ? hit with { Time = hit.Time + Seconds.FromMilliseconds(50) } : hit));
+        DisplayPage page = FoldedBarPage.Draw(FoldedBar.Fold(late, 1), "Brass mill", PageFormat.A4);
+        double X(int hit) => page.Items.OfType<GlyphItem>().Where(dot => dot.Hit == hit).Select(dot => (dot.Bounds.Left + dot.Bounds.Right) / 2).Single();
+
+        // Hits in time: kick on 1, snare on 2, kick on 3, snare on 4; 50 ms of 500 ms is a tenth of a beat.
+        double beat = (X(2) - X(0)) / 2;
+        Assert.Equal(1.1, (X(1) - X(0)) / beat, 3);
+        Assert.Equal(3.1, (X(3) - X(0)) / beat, 3);
+        Assert.Equal(16, page.Items.OfType<GlyphItem>().Count());
+        Assert.Equal(2, page.Items.OfType<TextItem>().Count(text => text.Text == "+50"));
+        Assert.All(page.Items, item => Assert.True(item.Bounds.Right < page.Width - 8 && item.Bounds.Left > 8));
+    }
+
     private static XDocument Xml(Chart chart)
     {
         using var stream = new MemoryStream();
