@@ -28,7 +28,8 @@ internal static class NoteEngraver
             DrawGraces(ink, head, shape.StemUp, x, withHits);
         }
 
-        DrawDots(ink, shape, x);
+        // A head that was struck late takes its dot with it.
+        DrawDots(ink, shape, x + Math.Max(0, shape.Heads.Max(head => played?.Shift(shape.Event.At, head.Note.Deviation) ?? 0)));
     }
 
     /// <summary>The written place, through the middle of where the heads would stand.</summary>
