@@ -31,6 +31,9 @@ internal sealed class ListenerModel : IDisposable
             InterOpNumThreads = 1,
             GraphOptimizationLevel = GraphOptimizationLevel.ORT_ENABLE_ALL,
             ExecutionMode = ExecutionMode.ORT_SEQUENTIAL,
+
+            // The arena keeps what one window needed for the life of the process.
+            EnableCpuMemArena = false,
         };
         _session = new InferenceSession(network, options);
         Thresholds = thresholds;
