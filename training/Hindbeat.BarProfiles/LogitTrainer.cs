@@ -11,75 +11,64 @@ namespace Hindbeat.Training;
 /// </summary>
 internal static class LogitTrainer
 {
-    private const double Ridge = 0.3;
-    private const int Rivals = 80;
-    private const int Steps = 600;
+    private const int Folds = 3;
+    private const int Rivals = 50;
+    private const int Steps = 300;
 
-    public static void Run(string folder, string split, int passagesPerTake, int every)
+    public static void Run(string folder, string split, int passagesPerTake)
     {
-        List<(double[][] Evidence, bool[] Right)> cases = [];
-        int withoutTruth = 0;
-        Random random = new(3);
-        int take = 0;
-        foreach (string line in File.ReadLines(Path.Combine(folder, "info.csv")).Skip(1))
-        {
-            string[] cells = line.Split(',');
-            if (cells[9] != split || cells[5] != "beat" || ++take % every != 0)
-                continue;
-            KitMidi kit = KitMidiFile.Read(Path.Combine(folder, cells[7]));
-            for (int p = 0; p < passagesPerTake; p++)
-            {
-                Hit[]? hits = Passage(kit, random, p);
-                if (hits is null)
-                    continue;
-                StrokeTrain strokes = StrokeTrain.From(hits);
-                IReadOnlyList<Reading> readings = Readings.Score(strokes, BasePaths.Find(strokes, null, null), new PulseOptions());
-                // The true readings and the strongest rivals: the rest has no weight in the sum.
-                readings = [.. readings.Where((reading, rank) => rank < Rivals || IsRight(reading, kit.Grid, strokes))];
-                bool[] right = [.. readings.Select(reading => IsRight(reading, kit.Grid, strokes))];
-                if (!right.Any(r => r))
-                {
-                    withoutTruth++;
-                    Console.Error.WriteLine($"no true reading: {cells[7]} part {p}");
-                    continue;
-                }
+        string[][] takes = [.. File.ReadLines(Path.Combine(folder, "info.csv")).Skip(1).Select(line => line.Split(',')).Where(cells => cells[9] == split && cells[5] == "beat")];
+        Case?[] all = new Case?[takes.Length * passagesPerTake];
+        Parallel.For(0, all.Length, new ParallelOptions { MaxDegreeOfParallelism = 2 }, i =>
+            all[i] = CaseOf(KitMidiFile.Read(Path.Combine(folder, takes[i / passagesPerTake][7])), i / passagesPerTake, i % passagesPerTake));
+        Case[] cases = [.. all.OfType<Case>().Where(c => c.Right.Length > 0)];
+        int lost = cases.Count(c => !c.Right.Any(r => r));
+        Console.Error.WriteLine($"{lost} of {cases.Length} passages without a true reading");
+        cases = [.. cases.Where(c => c.Right.Any(r => r))];
+        double[] scale = Scale(cases);
 
-                cases.Add(([.. readings.Select(reading => reading.Evidence)], right));
+        // Held-out takes choose the ridge.
+        double best = double.NegativeInfinity;
+        double ridge = 0;
+        foreach (double tried in (double[])[2, 10, 40])
+        {
+            int right = 0;
+            double log = 0;
+            for (int fold = 0; fold < Folds; fold++)
+            {
+                double[] w = Learn([.. cases.Where(c => c.Take % Folds != fold)], tried);
+                foreach (Case c in cases.Where(c => c.Take % Folds == fold))
+                {
+                    right += c.Right[Best(c.Evidence, w)] ? 1 : 0;
+                    log += LogChance(c, w);
+                }
             }
+
+            Console.Error.WriteLine(string.Create(CultureInfo.InvariantCulture, $"ridge {tried}: {right} of {cases.Length} held-out passages read right, {log / cases.Length:0.000} nats each"));
+            if (log > best)
+                (best, ridge) = (log, tried);
         }
 
-        double[] weights = Learn(cases);
-        Console.Error.WriteLine($"{withoutTruth} passages without a true reading");
+        double[] weights = Learn(cases, ridge);
+        Console.Error.WriteLine($"ridge {ridge}: {cases.Count(c => c.Right[Best(c.Evidence, weights)])} of {cases.Length} passages read right");
+        Console.WriteLine("# Weights of ReadingEvidence, learned by training/Hindbeat.BarProfiles from the train split of the Groove MIDI Dataset 1.0.0 (Google LLC, CC BY 4.0).");
         for (int i = 0; i < weights.Length; i++)
-            Console.Error.WriteLine(string.Create(CultureInfo.InvariantCulture, $"{ReadingEvidence.Names[i],-32} {weights[i],8:0.000}"));
-        Console.WriteLine(string.Join(", ", weights.Select(w => w.ToString("0.000", CultureInfo.InvariantCulture))));
+            Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"{weights[i] / scale[i]:0.####} {ReadingEvidence.Names[i]}"));
     }
 
-    /// <summary>A whole take first, then random parts of 2 to 40 bars, most of them starting on a downbeat, with a listener's faults.</summary>
-    private static Hit[]? Passage(KitMidi kit, Random random, int part)
+    private sealed record Case(int Take, double[][] Evidence, bool[] Right);
+
+    private static Case? CaseOf(KitMidi kit, int take, int part)
     {
-        double barSeconds = kit.Grid.MeanTempo.Beat.Value * kit.Grid.Meter.BeatsPerBar;
-        double total = kit.Hits[^1].Time.TotalSeconds;
-        double start = 0;
-        double length = Math.Min(total, 70);
-        if (part > 0)
-        {
-            length = barSeconds * Math.Exp(Math.Log(2) + (random.NextDouble() * Math.Log(20)));
-            start = random.NextDouble() * Math.Max(0, total - length);
-            start = random.NextDouble() < 0.7 ? Math.Round(start / barSeconds) * barSeconds : start;
-        }
-
-        List<Hit> hits = [.. kit.Hits.Where(hit => hit.Time.TotalSeconds >= start - 0.04 && hit.Time.TotalSeconds < start + length)];
-        if (hits.Count < 8 || (hits[^1].Time - hits[0].Time).Value < 3)
+        Hit[]? hits = TrainingPassage.Of(kit, new Random((take * 31) + part), part);
+        if (hits is null)
             return null;
-        if (part % 2 == 1)
-        {
-            hits = [.. hits.Where(_ => random.NextDouble() > 0.05).Select(hit => hit with { Time = hit.Time + Seconds.FromMilliseconds((random.NextDouble() - 0.5) * 7) })];
-            for (int extra = hits.Count / 20; extra > 0; extra--)
-                hits.Add(hits[random.Next(hits.Count)] with { Time = AudioTime.FromSeconds(start + (random.NextDouble() * length)), Velocity = 30 + random.Next(60) });
-        }
-
-        return hits.Count < 8 ? null : [.. hits.OrderBy(hit => hit.Time)];
+        StrokeTrain strokes = StrokeTrain.From(hits);
+        IReadOnlyList<Reading> readings = Readings.Score(strokes, BasePaths.Find(strokes, null, null), new PulseOptions());
+        bool[] right = [.. readings.Select(reading => IsRight(reading, kit.Grid, strokes))];
+        // The true readings and the strongest rivals: the rest has no weight in the sum.
+        int[] kept = [.. Enumerable.Range(0, readings.Count).Where(rank => rank < Rivals || right[rank])];
+        return new Case(take, [.. kept.Select(k => readings[k].Evidence)], [.. kept.Select(k => right[k])]);
     }
 
     /// <summary>True when beats and bar line agree with the take's grid, at both ends of the passage.</summary>
@@ -114,39 +103,50 @@ internal static class LogitTrainer
         return best;
     }
 
-    /// <summary>Adam on the mean log probability of the true readings; numbers are scaled by their spread within passages.</summary>
-    private static double[] Learn(List<(double[][] Evidence, bool[] Right)> cases)
+    private static double LogChance(Case c, double[] w)
+    {
+        double[] scores = [.. c.Evidence.Select(e => Dot(e, w))];
+        double top = scores.Max();
+        return Math.Log(Math.Max(1e-12, scores.Where((_, r) => c.Right[r]).Sum(s => Math.Exp(s - top)) / scores.Sum(s => Math.Exp(s - top))));
+    }
+
+    /// <summary>Numbers are divided by their spread within passages, in place.</summary>
+    private static double[] Scale(Case[] cases)
     {
         int n = ReadingEvidence.Names.Length;
         double[] scale = new double[n];
         for (int i = 0; i < n; i++)
         {
             double squares = 0;
-            foreach ((double[][] evidence, _) in cases)
+            foreach (Case c in cases)
             {
-                double mean = evidence.Average(e => e[i]);
-                squares += evidence.Average(e => (e[i] - mean) * (e[i] - mean));
+                double mean = c.Evidence.Average(e => e[i]);
+                squares += c.Evidence.Average(e => (e[i] - mean) * (e[i] - mean));
             }
 
-            scale[i] = Math.Sqrt((squares / cases.Count) + 1e-12);
+            scale[i] = Math.Sqrt((squares / cases.Length) + 1e-9);
         }
 
-        foreach ((double[][] evidence, _) in cases)
+        foreach (double[] numbers in cases.SelectMany(c => c.Evidence))
         {
-            foreach (double[] numbers in evidence)
-            {
-                for (int i = 0; i < n; i++)
-                    numbers[i] /= scale[i];
-            }
+            for (int i = 0; i < n; i++)
+                numbers[i] /= scale[i];
         }
 
+        return scale;
+    }
+
+    /// <summary>Adam on the mean log probability of the true readings.</summary>
+    private static double[] Learn(Case[] cases, double ridge)
+    {
+        int n = ReadingEvidence.Names.Length;
         double[] w = new double[n];
         double[] m = new double[n];
         double[] v = new double[n];
         for (int step = 1; step <= Steps; step++)
         {
             double[] gradient = new double[n];
-            Parallel.ForEach(cases, () => new double[n], (c, _, local) =>
+            Parallel.ForEach(cases, new ParallelOptions { MaxDegreeOfParallelism = 2 }, () => new double[n], (c, _, local) =>
             {
                 AddGradient(c.Evidence, c.Right, w, local);
                 return local;
@@ -160,15 +160,14 @@ internal static class LogitTrainer
             });
             for (int i = 0; i < n; i++)
             {
-                double g = (gradient[i] - (Ridge * w[i])) / cases.Count;
+                double g = (gradient[i] - (ridge * w[i])) / cases.Length;
                 m[i] = (0.9 * m[i]) + (0.1 * g);
                 v[i] = (0.99 * v[i]) + (0.01 * g * g);
-                w[i] += 0.02 * (m[i] / (1 - Math.Pow(0.9, step))) / (Math.Sqrt(v[i] / (1 - Math.Pow(0.99, step))) + 1e-8);
+                w[i] += 0.03 * (m[i] / (1 - Math.Pow(0.9, step))) / (Math.Sqrt(v[i] / (1 - Math.Pow(0.99, step))) + 1e-8);
             }
         }
 
-        Console.Error.WriteLine($"{cases.Count(c => c.Right[Best(c.Evidence, w)])} of {cases.Count} passages read right");
-        return [.. w.Select((value, i) => value / scale[i])];
+        return w;
     }
 
     private static void AddGradient(double[][] evidence, bool[] right, double[] w, double[] gradient)

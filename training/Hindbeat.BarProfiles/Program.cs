@@ -15,7 +15,7 @@ if (args.Length != 2)
 
 if (args[0] == "weights")
 {
-    LogitTrainer.Run(args[1], "train", passagesPerTake: 2, every: 2);
+    LogitTrainer.Run(args[1], "train", passagesPerTake: 4);
     return 0;
 }
 

@@ -58,6 +58,9 @@ internal sealed class BarSlots
         }
     }
 
+    /// <summary>Mean of the log density over the beat: what strokes that fall anywhere reach.</summary>
+    public double Anywhere => _log.Average();
+
     /// <summary>The slot of a place in beats (whole beats × 12 + slot), and ln of the density of its time about the slot, a second.</summary>
     public (long Slot, double LogDensity) Find(double beats)
     {

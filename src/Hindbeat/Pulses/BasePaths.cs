@@ -24,6 +24,12 @@ internal static class BasePaths
     /// <summary>λ of the first smoothing: waves longer than about 12 beats stay.</summary>
     private const double FirstLambda = 13;
 
+    /// <summary>A followed path this near to its own line (root mean square, seconds) is one; see <see cref="SteadyLine"/>.</summary>
+    private const double SameLine = 0.015;
+
+    /// <summary>An evenly spaced path is tried beside a followed one when it explains at least this share of what that does.</summary>
+    private const double StraightShare = 0.4;
+
     public static IReadOnlyList<BasePath> Find(StrokeTrain strokes, OnsetStrength? strength, double? beatSeconds)
     {
         Periodicity whole = Periodicity.Of(strokes);
@@ -49,14 +55,25 @@ internal static class BasePaths
         foreach (double period in periods)
         {
             LocalTempo tempo = LocalTempo.Follow(strokes, windows, period);
-            paths.Add(Smooth(strokes, BeatPath.Find(strokes, strength, tempo)));
+            BasePath followed = Smooth(strokes, BeatPath.Find(strokes, strength, tempo), straight: false);
+            if (LineOf(followed.Beats) is { } line)
+            {
+                paths.Add(Smooth(strokes, line, straight: true));
+                continue;
+            }
+
+            // A free tempo, or a path that slipped in a pause or fill: readings of both compete.
+            paths.Add(followed);
+            BasePath straight = Smooth(strokes, StraightPath.Find(strokes, period), straight: true);
+            if (Timing(strokes, straight) >= StraightShare * Timing(strokes, followed))
+                paths.Add(straight);
         }
 
         return paths;
     }
 
     /// <summary>Smooths the path by the strokes on its beats and half beats; the half beats may lie late or early as a whole (swing).</summary>
-    private static BasePath Smooth(StrokeTrain strokes, double[] beats)
+    private static BasePath Smooth(StrokeTrain strokes, double[] beats, bool straight)
     {
         double[] places = new double[strokes.Count];
         double[] targets = new double[strokes.Count];
@@ -78,7 +95,7 @@ internal static class BasePaths
                 times[i] = strokes.Times[i];
                 if (onHalf[i])
                 {
-                    halfOffset += weights[i] * (strokes.Times[i] - Time(beats, halves / 2));
+                    halfOffset += weights[i] * (strokes.Times[i] - BeatTimes.At(beats, halves / 2));
                     halfWeight += weights[i];
                 }
             }
@@ -87,6 +104,13 @@ internal static class BasePaths
             {
                 if (onHalf[i])
                     times[i] -= halfOffset / halfWeight;
+            }
+
+            if (straight)
+            {
+                if (weights.Any(w => w > 0))
+                    beats = SteadyLine.Fit(targets, times, weights, beats.Length).Beats(beats.Length);
+                continue;
             }
 
             // A weak pull to the old path keeps beats that have no stroke near them in order.
@@ -100,15 +124,25 @@ internal static class BasePaths
         return new BasePath(beats, places);
     }
 
+    /// <summary>The evenly spaced beats nearest to a path's, or null when they are not near.</summary>
+    private static double[]? LineOf(double[] beats)
+    {
+        double[] places = [.. Enumerable.Range(0, beats.Length).Select(k => (double)k)];
+        double[] line = SteadyLine.Fit(places, beats, [.. beats.Select(_ => 1.0)], beats.Length).Beats(beats.Length);
+        double squares = line.Zip(beats).Sum(pair => (pair.First - pair.Second) * (pair.First - pair.Second));
+        return Math.Sqrt(squares / beats.Length) <= SameLine ? line : null;
+    }
+
+    /// <summary>ln density of the strokes' times about the path's slots, nats a stroke above strokes that fall anywhere.</summary>
+    private static double Timing(StrokeTrain strokes, BasePath path)
+    {
+        BarSlots slots = new(path.MeanBeat);
+        return path.Places.Average(place => slots.Find(place).LogDensity) - slots.Anywhere;
+    }
+
     private static void Place(StrokeTrain strokes, double[] beats, double[] places)
     {
         for (int i = 0; i < strokes.Count; i++)
             places[i] = BasePath.PlaceAt(beats, strokes.Times[i]);
-    }
-
-    private static double Time(double[] beats, double place)
-    {
-        int left = Math.Clamp((int)Math.Floor(place), 0, beats.Length - 2);
-        return beats[left] + ((place - left) * (beats[left + 1] - beats[left]));
     }
 }

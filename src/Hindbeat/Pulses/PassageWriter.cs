@@ -22,15 +22,15 @@ internal static class PassageWriter
 
     private const double ManyOff = 0.08;
 
-    public static Written Write(Hit[] hits, StrokeTrain strokes, double[] beats, bool compound)
+    public static Written Write(Hit[] hits, StrokeTrain strokes, double[] beats, bool compound, TempoShape shape, double? statedBeat)
     {
-        int[] main = GraceStrokes.MainStrokeOf(hits, MeanBeat(beats));
+        int[] main = GraceStrokes.MainStrokeOf(hits, BeatTimes.Mean(beats));
         double[] layBack = new double[StrokeTrain.Voices];
         WrittenPlaces places = Place(strokes, main, beats, layBack, compound);
         for (int round = 0; round < Rounds; round++)
         {
             (int[] classes, bool[] isReference) = Classes(strokes, main, places.Places);
-            (beats, _) = TempoCurve.Fit(strokes.Times, places.Places, strokes.Weights, classes, isReference, beats.Length);
+            (beats, _) = TempoCurve.Fit(strokes.Times, places.Places, strokes.Weights, classes, isReference, beats.Length, shape, statedBeat);
             layBack = LayBack(strokes, main, beats, places);
             places = Place(strokes, main, beats, layBack, compound);
         }
@@ -45,7 +45,7 @@ internal static class PassageWriter
         int before = Math.Max(0, -(int)Math.Floor(pulse.BeatsAt(hits[0].Time) + 0.12));
         int after = Math.Max(0, (int)Math.Floor(pulse.BeatsAt(hits[^1].Time)) + 2 - beats.Length);
         double[] wide = [.. Enumerable.Range(-before, before + beats.Length + after).Select(k => pulse.TimeAt((double)k).TotalSeconds)];
-        int[] main = GraceStrokes.MainStrokeOf(hits, MeanBeat(wide));
+        int[] main = GraceStrokes.MainStrokeOf(hits, BeatTimes.Mean(wide));
         double shift = WholeShift(strokes, main, wide, pulse.Meter.IsCompound);
         double[] layBack = [.. Enumerable.Repeat(shift, StrokeTrain.Voices)];
         WrittenPlaces places = Place(strokes, main, wide, layBack, pulse.Meter.IsCompound);
@@ -62,7 +62,7 @@ internal static class PassageWriter
     private static double WholeShift(StrokeTrain strokes, int[] main, double[] beats, bool compound)
     {
         bool[] graces = [.. main.Select((m, i) => m != i)];
-        double beat = MeanBeat(beats);
+        double beat = BeatTimes.Mean(beats);
         double best = 0;
         double top = double.NegativeInfinity;
         int read = Math.Min(strokes.Count, 1500);
@@ -84,7 +84,7 @@ internal static class PassageWriter
         int off = 0;
         for (int i = 0; i < hits.Length; i++)
         {
-            if (main[i] == i && Math.Abs(strokes.Times[i] - TimeAt(beats, Sounding(places, i))) > FarOff)
+            if (main[i] == i && Math.Abs(strokes.Times[i] - BeatTimes.At(beats, Sounding(places, i))) > FarOff)
                 off++;
         }
 
@@ -105,7 +105,7 @@ internal static class PassageWriter
             graces[i] = main[i] != i;
         }
 
-        return WrittenPlaces.Decide(played, graces, beats.Length - 1, MeanBeat(beats), compound);
+        return WrittenPlaces.Decide(played, graces, beats.Length - 1, BeatTimes.Mean(beats), compound);
     }
 
     /// <summary>Each voice's median deviation, at most 30 ms from the whole kit's and believed with its strokes, so that a kick behind is not written a 32nd late.</summary>
@@ -115,7 +115,7 @@ internal static class PassageWriter
         for (int i = 0; i < strokes.Count; i++)
         {
             if (main[i] == i)
-                deviations[(int)strokes.VoiceOf[i]].Add(strokes.Times[i] - TimeAt(beats, Sounding(places, i)));
+                deviations[(int)strokes.VoiceOf[i]].Add(strokes.Times[i] - BeatTimes.At(beats, Sounding(places, i)));
         }
 
         return [.. deviations.Select(list =>
@@ -161,13 +161,5 @@ internal static class PassageWriter
         foreach (((int voice, Fraction within), int c) in known)
             isReference[c] = within == 0 && (!handKeepsTime || voice == (int)Voice.LoudTime);
         return (classes, isReference);
-    }
-
-    private static double MeanBeat(double[] beats) => (beats[^1] - beats[0]) / (beats.Length - 1);
-
-    private static double TimeAt(double[] beats, double place)
-    {
-        int left = Math.Clamp((int)Math.Floor(place), 0, beats.Length - 2);
-        return beats[left] + ((place - left) * (beats[left + 1] - beats[left]));
     }
 }

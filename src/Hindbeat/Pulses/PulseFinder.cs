@@ -35,7 +35,7 @@ public static class PulseFinder
         PulseJudgement judgement = PulseJudgement.Of(readings, strokes);
 
         (double[] beats, int firstIndex) = ReadingBeats.Of(best, strokes, options.BarOne);
-        Written written = PassageWriter.Write(sorted, strokes, beats, best.Meter.IsCompound);
+        Written written = PassageWriter.Write(sorted, strokes, beats, best.Meter.IsCompound, options.Shape, options.Tempo?.Beat.Value);
         Pulse pulse = ReadingBeats.ToPulse(best.Meter, written.Beats, firstIndex, judgement.Confidence, PulseSource.Tracked);
         return Result(pulse, written, judgement.RunnerUp, [.. judgement.Doubts, .. written.Doubts]);
     }

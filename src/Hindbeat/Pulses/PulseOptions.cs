@@ -11,6 +11,9 @@ public sealed record PulseOptions
 
     /// <summary>Where beat 1 of bar 1 falls.</summary>
     public AudioTime? BarOne { get; init; }
+
+    /// <summary>What shape the tempo may take.</summary>
+    public TempoShape Shape { get; init; }
 }
 
 /// <summary>The pulse that explains a passage best.</summary>

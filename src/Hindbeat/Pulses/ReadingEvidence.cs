@@ -18,7 +18,25 @@ internal static class ReadingEvidence
         "ln time strokes a beat", "ln time strokes a beat squared", "kick on three", "toms late in the bar",
         "3/4", "6/8", "other meter", "repetition full", "sections full", "timing full",
         "backbeats on third beat", "fast with backbeats on odd", "starts near one",
+        "ends on one", "ends on a beat",
+        .. from voice in Enum.GetNames<Voice>() from beat in (int[])[1, 2, 3, 4] from place in (string[])["on", "half", "else"] select $"4/4 {voice} {beat} {place}",
+        "unexplained", "unexplained over 0.1", "unexplained over 0.2",
     ];
+
+    /// <summary>The last of the numbers need the passage's best reading and are set by <see cref="SetUnexplained"/>.</summary>
+    private const int Unexplained = 3;
+
+    private const int PlacesOfBeat = 3;
+
+    private const int BeatsOfTable = 4;
+
+    /// <param name="shortfall">How much worse than the best reading this one explains a stroke, nats, 0 or more.</param>
+    public static void SetUnexplained(double[] evidence, double shortfall)
+    {
+        evidence[^3] = shortfall;
+        evidence[^2] = Math.Max(0, shortfall - 0.1);
+        evidence[^1] = Math.Max(0, shortfall - 0.2);
+    }
 
     public static double[] Of(StrokeTrain strokes, BarCounts counts, Meter meter, double bpm, double repetition, double sections)
     {
@@ -29,6 +47,7 @@ internal static class ReadingEvidence
         double[] onThree = new double[StrokeTrain.Voices];
         double[] late = new double[StrokeTrain.Voices];
         double[] all = new double[StrokeTrain.Voices];
+        double[] table = new double[StrokeTrain.Voices * BeatsOfTable * PlacesOfBeat];
         for (int i = 0; i < strokes.Count; i++)
         {
             int voice = (int)strokes.VoiceOf[i];
@@ -37,7 +56,10 @@ internal static class ReadingEvidence
             all[voice]++;
             if (beat >= meter.BeatsPerBar / 2)
                 late[voice]++;
-            if (slot % BarSlots.PerBeat != 0)
+            int within = slot % BarSlots.PerBeat;
+            if (meter == Meter.FourFour)
+                table[(((voice * BeatsOfTable) + beat) * PlacesOfBeat) + (within == 0 ? 0 : within == BarSlots.PerBeat / 2 ? 1 : 2)]++;
+            if (within != 0)
                 continue;
             onBeat[voice]++;
             if (beat == 0)
@@ -59,6 +81,11 @@ internal static class ReadingEvidence
         long sinceOne = ((first % perBar) + perBar) % perBar;
         bool six = meter == new Meter(6, 8);
         bool three = meter == new Meter(3, 4);
+        // Strokes a bar; at most one counts on a beat or half beat, and three elsewhere.
+        double bars = Math.Max(1, (counts.SlotOf[^1] - first + 1) / (double)perBar);
+        for (int cell = 0; cell < table.Length; cell++)
+            table[cell] = Math.Min(1, table[cell] / (bars * (cell % PlacesOfBeat == 2 ? 3 : 1)));
+        long last = ((counts.SlotOf[^1] % perBar) + perBar) % perBar;
         return
         [
             repetition / root, sections / root, counts.TimingLog / root, MeterPrior.LogOf(meter, bpm), tempo, tempo * tempo,
@@ -69,6 +96,9 @@ internal static class ReadingEvidence
             three ? 1 : 0, six ? 1 : 0, three || six || meter == Meter.FourFour ? 0 : 1,
             repetition / 100, sections / 100, counts.TimingLog / 100,
             Share(onThree, Voice.Backbeat), tempo > 0.3 ? Share(onThree, Voice.Backbeat) : 0, sinceOne <= BarSlots.PerBeat || sinceOne >= perBar - BarSlots.PerBeat ? 1 : 0,
+            last == 0 ? 1 : 0, last % BarSlots.PerBeat == 0 ? 1 : 0,
+            .. table,
+            .. new double[Unexplained],
         ];
     }
 }

@@ -14,7 +14,7 @@ internal static class ReadingWeights
     public static double Score(double[] evidence)
     {
         double sum = 0;
-        for (int i = 0; i < evidence.Length; i++)
+        for (int i = 0; i < Weights.Length; i++)
             sum += Weights[i] * evidence[i];
         return sum;
     }

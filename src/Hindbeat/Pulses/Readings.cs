@@ -10,7 +10,7 @@ internal static class Readings
     /// A reading that explains the strokes this much worse than another (nats a stroke) is not compared further: measured on
     /// takes, octaves lie within 0.2 of each other, another meter or three against two 0.2 to 0.4 below.
     /// </summary>
-    private const double WorstExplained = 0.2;
+    private const double WorstExplained = 0.6;
 
     private const double SlowestBpm = 38;
     private const double FastestBpm = 300;
@@ -39,7 +39,13 @@ internal static class Readings
         if (all.Count == 0)
             return all;
         double most = all.Max(reading => reading.Explained);
-        return [.. all.Where(reading => reading.Explained >= most - (WorstExplained * strokes.Count)).OrderByDescending(reading => reading.Score)];
+        return [.. all.Where(reading => reading.Explained >= most - (WorstExplained * strokes.Count))
+            .Select(reading =>
+            {
+                ReadingEvidence.SetUnexplained(reading.Evidence, (most - reading.Explained) / strokes.Count);
+                return reading with { Score = ReadingWeights.Score(reading.Evidence) };
+            })
+            .OrderByDescending(reading => reading.Score)];
     }
 
     private static IEnumerable<Reading> Phases(StrokeTrain strokes, BasePath path, double beat, double seconds, BarProfiles profiles, PulseOptions options)
@@ -66,7 +72,7 @@ internal static class Readings
         foreach ((double downbeat, BarCounts counts, double repeated) in found.OrderByDescending(phase => phase.Repetition + phase.Counts.TimingLog).Take(KeptPhases))
         {
             double[] evidence = ReadingEvidence.Of(strokes, counts, profiles.Meter, 60 / seconds, repeated, sections.Of(strokes, counts.SlotOf));
-            yield return new Reading(path, beat, downbeat, profiles.Meter, 60 / seconds, ReadingWeights.Score(evidence), repeated + counts.TimingLog, evidence);
+            yield return new Reading(path, beat, downbeat, profiles.Meter, 60 / seconds, 0, repeated + counts.TimingLog, evidence);
         }
     }
 }

@@ -72,6 +72,9 @@ internal sealed class SmoothCurve
         return curve;
     }
 
+    /// <summary>λ that keeps waves of so many beats and longer, when a beat holds strokes of so much weight.</summary>
+    public static double Lambda(double waveBeats, double weightPerBeat) => weightPerBeat * Math.Pow(waveBeats / (2 * Math.PI), 4);
+
     /// <summary>When a (fractional) place falls, seconds.</summary>
     public double At(double place)
     {

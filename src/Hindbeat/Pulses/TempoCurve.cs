@@ -3,123 +3,203 @@ using Hindbeat.Units;
 namespace Hindbeat.Pulses;
 
 /// <summary>
-/// The beats as a smooth curve through strokes whose places are known. What belongs to a voice at a place of the beat
-/// (lay-back, swing) is taken out as a constant first, strokes far off count little, and the smoothness is chosen by
-/// generalised cross-validation, never finer than a wave of eight beats: below that lies feel, above it drift
+/// The beats as a tempo curve through strokes whose places are known. What belongs to a voice at a place of the beat
+/// (lay-back, swing) is taken out as a constant first, and strokes far off count little. A passage that keeps one tempo gets a straight
+/// line (<see cref="SteadyLine"/>); any other a smooth curve or a line with bends, whichever generalised cross-validation prefers,
+/// never finer than a wave of eight beats: below that lies feel, above it drift
 /// (two processes split near 8 beats: Sogorski, Geisel, Priesemann, PLoS ONE 13(1):e0186361, 2018).
 /// </summary>
 /// <remarks>
 /// Generalised cross-validation: Craven and Wahba, Numerische Mathematik 31, 1979. Where we differ: degrees of freedom
 /// count 1.4 times, as Kim and Gu (J. R. Statist. Soc. B 66, 2004) advise against undersmoothing (stated from memory).
 /// </remarks>
-internal static class TempoCurve
+internal sealed class TempoCurve
 {
-    /// <summary>Wave lengths, in beats, below which tempo changes are flattened; the last is a straight line for most passages.</summary>
-    private static readonly double[] Waves = [8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 512, 1024, 100_000];
+    /// <summary>Wave lengths, in beats, below which tempo changes are flattened. Longer ones than the last are a line in all but name, and its matrix is singular in double precision.</summary>
+    private static readonly double[] Waves = [8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 512];
 
     private const double DegreesCount = 1.4;
+
+    /// <summary>What a bend uses: its place and its size.</summary>
+    private const double DegreesOfBend = 2;
 
     /// <summary>Huber's bound in robust scatters.</summary>
     private const double HuberBound = 1.5;
 
-    /// <summary>Slow wander (root mean square, seconds) that steady playing shows against a click; see Steadiest.</summary>
-    private const double Wander = 0.012;
-
     /// <summary>Half of the 6 ms that the ear finds in an even sequence (Friberg and Sundberg, JASA 98(5), 1995), seconds.</summary>
     private const double SameToTheEar = 0.003;
+
+    private readonly double[] _places;
+    private readonly double[] _times;
+    private readonly double[] _weights;
+    private readonly int _beats;
+    private readonly double _perBeat;
+
+    private TempoCurve(double[] places, double[] times, double[] weights, int beats, double perBeat) =>
+        (_places, _times, _weights, _beats, _perBeat) = (places, times, weights, beats, perBeat);
 
     /// <param name="times">Seconds.</param>
     /// <param name="places">Written place of each stroke, beats from the first.</param>
     /// <param name="classes">Strokes of one class (voice and place of the beat) share an offset; −1 leaves the stroke out.</param>
     /// <param name="isReference">Whether a class is the timekeeper's on the beat, which the curve runs through.</param>
-    /// <returns>Beat times in seconds, and each class's offset.</returns>
-    public static (double[] Beats, double[] Offsets) Fit(double[] times, Fraction[] places, double[] strokeWeights, int[] classes, bool[] isReference, int beats)
+    /// <param name="statedBeat">Seconds a beat as a person has stated it; null = not stated.</param>
+    /// <returns>Beat times in seconds, and whether they are one steady tempo.</returns>
+    public static (double[] Beats, bool IsSteady) Fit(
+        double[] times, Fraction[] places, double[] strokeWeights, int[] classes, bool[] isReference, int beats, TempoShape shape = TempoShape.Found, double? statedBeat = null)
     {
         int n = times.Length;
-        double[] place = new double[n];
-        double[] target = new double[n];
-        double[] weights = new double[n];
-        for (int i = 0; i < n; i++)
-        {
-            place[i] = places[i].ToDouble();
-            weights[i] = classes[i] < 0 ? 0 : strokeWeights[i];
-        }
-
+        double[] place = [.. places.Select(p => p.ToDouble())];
+        double[] target = [.. times];
+        double[] weights = [.. strokeWeights.Select((w, i) => classes[i] < 0 ? 0 : w)];
+        double[] residuals = new double[n];
         double[] offsets = new double[isReference.Length];
         double perBeat = Math.Max(0.1, weights.Sum() / beats);
-        SmoothCurve curve = Smoothest(place, times, weights, beats, perBeat);
+        (double[] Beats, bool IsSteady) curve = new TempoCurve(place, target, weights, beats, perBeat).Choose(shape, statedBeat);
         for (int round = 0; round < 5; round++)
         {
-            Offsets(times, place, weights, classes, isReference, curve, offsets);
-            double[] residuals = new double[n];
+            Offsets(times, place, weights, classes, isReference, curve.Beats, offsets);
             for (int i = 0; i < n; i++)
             {
                 target[i] = times[i] - (classes[i] < 0 ? 0 : offsets[classes[i]]);
-                residuals[i] = Math.Abs(target[i] - curve.At(place[i]));
+                residuals[i] = Math.Abs(target[i] - BeatTimes.At(curve.Beats, place[i]));
             }
 
             double scatter = Math.Max(0.001, 1.4826 * Median(residuals));
             for (int i = 0; i < n; i++)
                 weights[i] = classes[i] < 0 ? 0 : strokeWeights[i] * Math.Min(1, HuberBound * scatter / Math.Max(1e-9, residuals[i]));
-            curve = Smoothest(place, target, weights, beats, perBeat);
+            curve = new TempoCurve(place, target, weights, beats, perBeat).Choose(shape, statedBeat);
         }
 
-        return (curve.Beats, offsets);
+        return curve;
     }
 
-    private static SmoothCurve Smoothest(double[] places, double[] times, double[] weights, int beats, double perBeat)
+    private (double[] Beats, bool IsSteady) Choose(TempoShape shape, double? statedBeat)
+    {
+        SteadyLine line = SteadyLine.Fit(_places, _times, _weights, _beats);
+        if (shape == TempoShape.Steady || (shape == TempoShape.Found && line.IsKept(_places, _times, _weights, _beats, _perBeat)))
+            return (line.AtBelievedTempo(statedBeat, _places, _weights).Beats(_beats), true);
+        if (shape == TempoShape.Quadratic)
+            return (Parabola(), false);
+        (double[] smooth, double smoothScore) = Smoothest();
+        (double[] bent, double bentScore) = Bent();
+        return (bentScore < smoothScore && Rises(bent) ? bent : smooth, false);
+    }
+
+    private (double[] Beats, double Score) Smoothest()
     {
         SmoothCurve? best = null;
         double least = double.MaxValue;
-        double n = weights.Sum();
         foreach (double wave in Waves)
         {
-            SmoothCurve curve = SmoothCurve.Fit(places, times, weights, beats, perBeat * Math.Pow(wave / (2 * Math.PI), 4));
-            double free = n - (DegreesCount * curve.DegreesOfFreedom);
-            if (free <= 0)
-                continue;
-            double score = n * curve.ResidualSquares / (free * free);
+            SmoothCurve curve = SmoothCurve.Fit(_places, _times, _weights, _beats, SmoothCurve.Lambda(wave, _perBeat));
+            double score = Score(curve.ResidualSquares, curve.DegreesOfFreedom);
             // The smoother one on a tie.
-            if (score <= least)
+            if (best is null || score <= least)
+                (least, best) = (score, curve);
+        }
+
+        // The smoothest curve that is the same to the ear: cross-validation still takes some wander for tempo.
+        for (int i = Waves.Length - 1; i >= 0; i--)
+        {
+            SmoothCurve curve = SmoothCurve.Fit(_places, _times, _weights, _beats, SmoothCurve.Lambda(Waves[i], _perBeat));
+            if (Distance(curve.Beats, best!.Beats) <= SameToTheEar)
+                return (curve.Beats, least);
+        }
+
+        return (best!.Beats, least);
+    }
+
+    private (double[] Beats, double Score) Bent()
+    {
+        double[] sumPlace = new double[_beats];
+        double[] sumTime = new double[_beats];
+        double[] weight = new double[_beats];
+        for (int i = 0; i < _places.Length; i++)
+        {
+            int k = Math.Clamp((int)_places[i], 0, _beats - 1);
+            sumPlace[k] += _weights[i] * _places[i];
+            sumTime[k] += _weights[i] * _times[i];
+            weight[k] += _weights[i];
+        }
+
+        int[] struck = [.. Enumerable.Range(0, _beats).Where(k => weight[k] > 0)];
+        (double[] Beats, double Score) best = ([], double.MaxValue);
+        double degrees = 2;
+        foreach (double[] curve in BentCurve.Fit([.. struck.Select(k => sumPlace[k] / weight[k])], [.. struck.Select(k => sumTime[k] / weight[k])], [.. struck.Select(k => weight[k])], _beats))
+        {
+            degrees += DegreesOfBend;
+            double squares = 0;
+            for (int i = 0; i < _places.Length; i++)
             {
-                least = score;
-                best = curve;
+                double residual = _times[i] - BeatTimes.At(curve, _places[i]);
+                squares += _weights[i] * residual * residual;
+            }
+
+            double score = Score(squares, degrees);
+            if (score < best.Score)
+                best = (curve, score);
+        }
+
+        return best;
+    }
+
+    private double[] Parabola()
+    {
+        // About the middle, where place, place² and place³ are nearly orthogonal.
+        double middle = 0.5 * (_beats - 1);
+        double[,] sums = new double[3, 4];
+        for (int i = 0; i < _places.Length; i++)
+        {
+            double u = (_places[i] - middle) / middle;
+            double[] powers = [1, u, u * u, _times[i]];
+            for (int r = 0; r < 3; r++)
+            {
+                for (int c = 0; c < 4; c++)
+                    sums[r, c] += _weights[i] * powers[r] * powers[c];
             }
         }
 
-        SmoothCurve line = SmoothCurve.Fit(places, times, weights, beats, perBeat * Math.Pow(Waves[^1] / (2 * Math.PI), 4));
-        return best is null ? line : Steadiest(best, line, places, times, weights, beats, perBeat);
-    }
-
-    /// <summary>
-    /// Cross-validation takes every slow wander for tempo, for neighbouring strokes wander together. A drummer with a
-    /// click, or one as steady, comes back to one straight line; a free one leaves it for good (1 % faster for eight bars is
-    /// 190 ms at 100 bpm). So the line is taken when it stays within <see cref="Wander"/> of the validated curve, else the smoothest
-    /// curve that is the same to the ear.
-    /// </summary>
-    private static SmoothCurve Steadiest(SmoothCurve validated, SmoothCurve line, double[] places, double[] times, double[] weights, int beats, double perBeat)
-    {
-        if (Distance(line, validated) <= Wander)
-            return line;
-        for (int i = Waves.Length - 2; i >= 0; i--)
+        for (int pivot = 0; pivot < 3; pivot++)
         {
-            SmoothCurve curve = SmoothCurve.Fit(places, times, weights, beats, perBeat * Math.Pow(Waves[i] / (2 * Math.PI), 4));
-            if (Distance(curve, validated) <= SameToTheEar)
-                return curve;
+            for (int r = 0; r < 3; r++)
+            {
+                double factor = r == pivot ? 0 : sums[r, pivot] / (sums[pivot, pivot] + 1e-12);
+                for (int c = 0; c < 4; c++)
+                    sums[r, c] -= factor * sums[pivot, c];
+            }
         }
 
-        return validated;
+        double Coefficient(int r) => sums[r, 3] / (sums[r, r] + 1e-12);
+        return [.. Enumerable.Range(0, _beats).Select(k => (k - middle) / middle).Select(u => Coefficient(0) + (Coefficient(1) * u) + (Coefficient(2) * u * u))];
     }
 
-    private static double Distance(SmoothCurve a, SmoothCurve b)
+    private double Score(double residualSquares, double degrees)
+    {
+        double n = _weights.Sum();
+        double free = n - (DegreesCount * degrees);
+        return free <= 0 ? double.MaxValue : n * residualSquares / (free * free);
+    }
+
+    private static bool Rises(double[] beats)
+    {
+        for (int k = 1; k < beats.Length; k++)
+        {
+            if (beats[k] <= beats[k - 1])
+                return false;
+        }
+
+        return true;
+    }
+
+    private static double Distance(double[] a, double[] b)
     {
         double sum = 0;
-        for (int k = 0; k < a.Beats.Length; k++)
-            sum += (a.Beats[k] - b.Beats[k]) * (a.Beats[k] - b.Beats[k]);
-        return Math.Sqrt(sum / a.Beats.Length);
+        for (int k = 0; k < a.Length; k++)
+            sum += (a[k] - b[k]) * (a[k] - b[k]);
+        return Math.Sqrt(sum / a.Length);
     }
 
-    private static void Offsets(double[] times, double[] places, double[] weights, int[] classes, bool[] isReference, SmoothCurve curve, double[] offsets)
+    private static void Offsets(double[] times, double[] places, double[] weights, int[] classes, bool[] isReference, double[] curve, double[] offsets)
     {
         double[] sum = new double[offsets.Length];
         double[] weight = new double[offsets.Length];
@@ -127,7 +207,7 @@ internal static class TempoCurve
         {
             if (classes[i] < 0)
                 continue;
-            sum[classes[i]] += weights[i] * (times[i] - curve.At(places[i]));
+            sum[classes[i]] += weights[i] * (times[i] - BeatTimes.At(curve, places[i]));
             weight[classes[i]] += weights[i];
         }
 
