@@ -44,14 +44,16 @@ root.SetAction(arguments =>
                 return 0;
             }
 
-            var chosen = GrooveTakes.Choose(takesFolder, arguments.GetValue(split)!, arguments.GetValue(count), leastSeconds: 12.0);
+            // MIDI alone is quick: all takes of six seconds and more.
+            bool withoutSound = arguments.GetValue(midi);
+            var chosen = GrooveTakes.Choose(takesFolder, arguments.GetValue(split)!, withoutSound ? int.MaxValue : arguments.GetValue(count), leastSeconds: withoutSound ? 6.0 : 12.0);
             if (arguments.GetValue(written))
             {
                 WrittenRhythmReport.Print(Console.Out, chosen);
             }
-            else if (arguments.GetValue(midi))
+            else if (withoutSound)
             {
-                MidiPulseReport.Print(Console.Out, chosen);
+                MidiPulseReport.Print(Console.Out, chosen, arguments.GetValue(split)!);
             }
             else
             {

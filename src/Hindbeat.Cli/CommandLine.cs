@@ -20,6 +20,7 @@ internal static class CommandLine
         var root = new RootCommand("Hindbeat studies the time feel of drumming: what is played, and how.")
         {
             StudyCommand.Make(context),
+            PulseCommand.Make(context),
             ChartCommand.Make(context),
             RebuildCommand.Make(context),
             ListCommand.Make(context),

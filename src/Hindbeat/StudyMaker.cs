@@ -54,7 +54,9 @@ public static class StudyMaker
 
         // The file's own grid is the click it was played to, or an idle 120 bpm that nobody heard; the strokes tell which.
         bool ownGrid = midi.HasTempo && options is { Tempo: null, Meter: null, BarOne: null } && FollowsGrid(midi.Grid, hits);
-        PulseResult pulse = ownGrid ? PulseFinder.PlaceOn(midi.Grid, hits) : PulseFinder.Find(hits, null, PulseOptionsOf(options));
+        PulseResult pulse = ownGrid
+            ? PulseCorrector.Apply(PulseFinder.PlaceOn(midi.Grid, hits), options.Corrections)
+            : PulseFinder.Find(hits, null, PulseOptionsOf(options));
         return Finish(path, options, progress, null, from, to, pulse, "electronic kit", []);
     }
 
@@ -71,7 +73,32 @@ public static class StudyMaker
             options.Created,
             Path.GetFullPath(path),
             recording, from, to, pulse.Performance, feel, pulse.RunnerUp, listener,
-            [.. doubts, .. pulse.Doubts]);
+            [.. doubts, .. pulse.Doubts])
+        {
+            Corrections = options.Corrections,
+        };
+    }
+
+    /// <summary>
+    /// A study whose pulse a person corrects. Nothing is listened to again: the strokes stay, what depends on the pulse
+    /// (written places, feel, doubts about the pulse) is made anew, and the study keeps the corrections.
+    /// </summary>
+    /// <exception cref="InputException">A correction that this pulse does not allow.</exception>
+    public static Study Correct(Study study, IReadOnlyList<PulseCorrection> corrections)
+    {
+        ArgumentNullException.ThrowIfNull(study);
+        ArgumentNullException.ThrowIfNull(corrections);
+        AudioTime? barOne = study.Corrections.OfType<BarOneSet>().LastOrDefault()?.Time;
+        PulseResult pulse = PulseCorrector.Apply(new PulseResult(study.Performance, study.RunnerUp, []), corrections, barOne: barOne);
+        string pulses = typeof(PulseCorrection).Namespace!;
+        return study with
+        {
+            Performance = pulse.Performance,
+            Feel = FeelAnalysis.Measure(pulse.Performance),
+            RunnerUp = pulse.RunnerUp,
+            Doubts = [.. study.Doubts.Where(doubt => doubt.GetType().Namespace != pulses), .. pulse.Doubts],
+            Corrections = [.. study.Corrections, .. corrections],
+        };
     }
 
     /// <summary>All bands of the onset strength as one curve.</summary>
@@ -104,7 +131,7 @@ public static class StudyMaker
         : FormattableString.Invariant($"{(int)(seconds / 60)} min {(int)(seconds % 60)} s");
 
     private static PulseOptions PulseOptionsOf(StudyOptions options) =>
-        new() { Tempo = options.Tempo, Meter = options.Meter, BarOne = options.BarOne };
+        new() { Tempo = options.Tempo, Meter = options.Meter, BarOne = options.BarOne, Shape = options.Shape, Corrections = options.Corrections };
 
     /// <summary>
     /// Strokes that follow a grid lie near its sixteenths: half of them within 1/32 of a beat. Strokes that

@@ -1,5 +1,6 @@
 using Hindbeat.Listening;
 using Hindbeat.Performances;
+using Hindbeat.Pulses;
 using Hindbeat.Units;
 
 namespace Hindbeat;
@@ -18,6 +19,12 @@ public sealed record StudyOptions
 
     /// <summary>Where beat 1 of bar 1 falls.</summary>
     public AudioTime? BarOne { get; init; }
+
+    /// <summary>What shape the tempo may take; found when not stated.</summary>
+    public TempoShape Shape { get; init; }
+
+    /// <summary>What a person has corrected in the pulse, in order; kept in the study.</summary>
+    public IReadOnlyList<PulseCorrection> Corrections { get; init; } = [];
 
     /// <summary>Null = the file's name.</summary>
     public string? Name { get; init; }

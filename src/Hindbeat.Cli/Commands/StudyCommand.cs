@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Hindbeat.Performances;
+using Hindbeat.Pulses;
 using Hindbeat.Studies;
 using Hindbeat.Units;
 
@@ -16,18 +17,28 @@ internal static class StudyCommand
         Option<Bpm?> tempo = SharedOptions.Tempo();
         Option<Meter?> meter = SharedOptions.Meter();
         Option<AudioTime?> barOne = SharedOptions.Moment("--bar-one", "Where beat 1 of bar 1 falls.");
+        Option<bool> halve = PulseCommand.Halve();
+        Option<bool> twice = PulseCommand.Double();
+        Option<TempoShape?> shape = PulseCommand.Shape();
         var name = new Option<string?>("--name") { Description = "Name of the study (default: the file's name)." };
         var json = new Option<string?>("--json") { Description = "Write the hindbeat-study document to this path, or to standard output with '-'.", HelpName = "PATH" };
         var noSave = new Option<bool>("--no-save") { Description = "Do not keep the study in the library." };
         Option<string?> library = SharedOptions.Library();
         var command = new Command("study", "Study a passage: hear its strokes, find its pulse, measure its feel.")
         {
-            file, from, to, tempo, meter, barOne, name, json, noSave, library,
+            file, from, to, tempo, meter, barOne, halve, twice, shape, name, json, noSave, library,
         };
         command.SetAction((parsed, cancel) =>
         {
+            List<PulseCorrection> corrections = [];
+            if (parsed.GetValue(halve))
+                corrections.Add(new TempoHalved());
+            if (parsed.GetValue(twice))
+                corrections.Add(new TempoDoubled());
             var options = new StudyOptions
             {
+                Shape = parsed.GetValue(shape) ?? TempoShape.Found,
+                Corrections = corrections,
                 From = parsed.GetValue(from),
                 To = parsed.GetValue(to),
                 Tempo = parsed.GetValue(tempo),

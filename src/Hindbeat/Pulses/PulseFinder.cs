@@ -37,7 +37,8 @@ public static class PulseFinder
         (double[] beats, int firstIndex) = ReadingBeats.Of(best, strokes, options.BarOne);
         Written written = PassageWriter.Write(sorted, strokes, beats, best.Meter.IsCompound, options.Shape, options.Tempo?.Beat.Value);
         Pulse pulse = ReadingBeats.ToPulse(best.Meter, written.Beats, firstIndex, judgement.Confidence, PulseSource.Tracked);
-        return Result(pulse, written, judgement.RunnerUp, [.. judgement.Doubts, .. written.Doubts]);
+        PulseResult result = Result(pulse, written, judgement.RunnerUp, [.. judgement.Doubts, .. written.Doubts]);
+        return PulseCorrector.Apply(result, options.Corrections, strength);
     }
 
     /// <summary>Writes strokes down on a given pulse, which stays as it is.</summary>
@@ -51,6 +52,14 @@ public static class PulseFinder
         Hit[] sorted = [.. hits.OrderBy(hit => hit.Time).ThenBy(hit => hit.Piece)];
         Written written = PassageWriter.WriteOn(sorted, StrokeTrain.From(sorted), pulse);
         return Result(pulse, written, null, written.Doubts);
+    }
+
+    /// <summary>Fits the tempo curve again through strokes written on a pulse.</summary>
+    internal static Written Refit(IReadOnlyList<Hit> hits, Pulse pulse, TempoShape shape)
+    {
+        Hit[] sorted = [.. hits.OrderBy(hit => hit.Time).ThenBy(hit => hit.Piece)];
+        double[] beats = [.. pulse.Beats.Select(beat => beat.Time.TotalSeconds)];
+        return PassageWriter.Write(sorted, StrokeTrain.From(sorted), beats, pulse.Meter.IsCompound, shape, null);
     }
 
     private static PulseResult Result(Pulse pulse, Written written, string? runnerUp, IReadOnlyList<Doubt> doubts)

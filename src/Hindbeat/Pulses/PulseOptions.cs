@@ -14,6 +14,9 @@ public sealed record PulseOptions
 
     /// <summary>What shape the tempo may take.</summary>
     public TempoShape Shape { get; init; }
+
+    /// <summary>What a person has corrected in the pulse that is found; applied in this order.</summary>
+    public IReadOnlyList<PulseCorrection> Corrections { get; init; } = [];
 }
 
 /// <summary>The pulse that explains a passage best.</summary>

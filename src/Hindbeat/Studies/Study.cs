@@ -1,5 +1,6 @@
 using Hindbeat.Feel;
 using Hindbeat.Performances;
+using Hindbeat.Pulses;
 using Hindbeat.Sound;
 using Hindbeat.Units;
 
@@ -21,4 +22,8 @@ public sealed record Study(
     FeelReport Feel,
     string? RunnerUp,
     string Listener,
-    IReadOnlyList<Doubt> Doubts);
+    IReadOnlyList<Doubt> Doubts)
+{
+    /// <summary>What a person has corrected in the pulse, in order; a new listening is corrected the same way.</summary>
+    public IReadOnlyList<PulseCorrection> Corrections { get; init; } = [];
+}

@@ -1,6 +1,7 @@
 using System.Text.Json;
 using Hindbeat.Feel;
 using Hindbeat.Performances;
+using Hindbeat.Pulses;
 
 namespace Hindbeat.Studies;
 
@@ -63,6 +64,7 @@ public static class StudyDocuments
         var options = new Dictionary<string, JsonElement>
         {
             ["listener"] = JsonSerializer.SerializeToElement(study.Listener),
+            ["corrections"] = JsonSerializer.SerializeToElement(study.Corrections.Select(PulseCorrections.Words)),
             ["resamples"] = JsonSerializer.SerializeToElement(study.Feel.Options.Resamples),
             ["seed"] = JsonSerializer.SerializeToElement(study.Feel.Options.Seed),
         };
