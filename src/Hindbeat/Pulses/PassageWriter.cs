@@ -25,17 +25,32 @@ internal static class PassageWriter
     public static Written Write(Hit[] hits, StrokeTrain strokes, double[] beats, bool compound, TempoShape shape, double? statedBeat)
     {
         int[] main = GraceStrokes.MainStrokeOf(hits, BeatTimes.Mean(beats));
+        (WrittenPlaces places, double[] curve, bool isSteady) = InTurns(strokes, main, beats, compound, shape, statedBeat);
+        if (!isSteady && shape == TempoShape.Found)
+        {
+            // A path that followed loose strokes has put some of them into wrong places, and those hold it up; an even start may not.
+            (WrittenPlaces evenPlaces, double[] even, bool isEven) = InTurns(strokes, main, StraightPath.Along(strokes, beats), compound, shape, statedBeat);
+            if (isEven)
+                (places, curve) = (evenPlaces, even);
+        }
+
+        return Finish(hits, strokes, main, curve, places);
+    }
+
+    private static (WrittenPlaces Places, double[] Beats, bool IsSteady) InTurns(StrokeTrain strokes, int[] main, double[] beats, bool compound, TempoShape shape, double? statedBeat)
+    {
         double[] layBack = new double[StrokeTrain.Voices];
+        bool isSteady = false;
         WrittenPlaces places = Place(strokes, main, beats, layBack, compound);
         for (int round = 0; round < Rounds; round++)
         {
             (int[] classes, bool[] isReference) = Classes(strokes, main, places.Places);
-            (beats, _) = TempoCurve.Fit(strokes.Times, places.Places, strokes.Weights, classes, isReference, beats.Length, shape, statedBeat);
+            (beats, isSteady) = TempoCurve.Fit(strokes.Times, places.Places, strokes.Weights, classes, isReference, beats.Length, shape, statedBeat);
             layBack = LayBack(strokes, main, beats, places);
             places = Place(strokes, main, beats, layBack, compound);
         }
 
-        return Finish(hits, strokes, main, beats, places);
+        return (places, beats, isSteady);
     }
 
     public static Written WriteOn(Hit[] hits, StrokeTrain strokes, Pulse pulse)

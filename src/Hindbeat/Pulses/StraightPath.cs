@@ -12,8 +12,15 @@ internal static class StraightPath
     /// <summary>Beats, halves and quarters vote; quarters tell the period most finely.</summary>
     private static readonly (int Harmonic, double Weight)[] Votes = [(1, 1.0), (2, 0.7), (4, 0.5)];
 
-    /// <summary>Beat times covering all strokes.</summary>
-    public static double[] Find(StrokeTrain strokes, double period)
+    /// <summary>As many evenly spaced beats as given ones, with the period that all strokes vote for, in the middle of the given ones.</summary>
+    public static double[] Along(StrokeTrain strokes, double[] beats)
+    {
+        double period = Period(strokes, BeatTimes.Mean(beats));
+        double[] starts = [.. beats.Select((time, k) => time - (k * period)).Order()];
+        return [.. Enumerable.Range(0, beats.Length).Select(k => starts[starts.Length / 2] + (k * period))];
+    }
+
+    private static double Period(StrokeTrain strokes, double period)
     {
         double span = Math.Max(strokes.End - strokes.Start, 2 * period);
         // A step turns the last stroke's quarter by a fifth of a cycle.
@@ -29,6 +36,13 @@ internal static class StraightPath
                 (top, best) = (value, tried);
         }
 
+        return best;
+    }
+
+    /// <summary>Beat times covering all strokes.</summary>
+    public static double[] Find(StrokeTrain strokes, double period)
+    {
+        double best = Period(strokes, period);
         // The phase: of the four places that quarters allow, the one with most weight on and half-way between beats.
         double offset = Turn(strokes, best / 4).Angle / (2 * Math.PI) * best / 4;
         double phase = 0;
