@@ -22,6 +22,15 @@ internal static class PassageWriter
 
     private const double ManyOff = 0.08;
 
+    /// <summary>
+    /// An even start may leave strokes looser than a curve that follows their wander, by so much, seconds. Strokes that do not keep
+    /// to one tempo lie anywhere between its places, which are 37 ms and more apart.
+    /// </summary>
+    private const double EvenLoss = 0.006;
+
+    /// <summary>Judged at the four fifths of the strokes: half of them may fit by chance where the tempo changes once.</summary>
+    private const double LooseShare = 0.8;
+
     public static Written Write(Hit[] hits, StrokeTrain strokes, double[] beats, bool compound, TempoShape shape, double? statedBeat)
     {
         int[] main = GraceStrokes.MainStrokeOf(hits, BeatTimes.Mean(beats));
@@ -30,11 +39,20 @@ internal static class PassageWriter
         {
             // A path that followed loose strokes has put some of them into wrong places, and those hold it up; an even start may not.
             (WrittenPlaces evenPlaces, double[] even, bool isEven) = InTurns(strokes, main, StraightPath.Along(strokes, beats), compound, shape, statedBeat);
-            if (isEven)
+            if (isEven && Looseness(strokes, main, even, evenPlaces) <= Looseness(strokes, main, curve, places) + EvenLoss)
                 (places, curve) = (evenPlaces, even);
         }
 
         return Finish(hits, strokes, main, curve, places);
+    }
+
+    /// <summary>How far most strokes lie from where their places sound, their voice's lay-back taken out, seconds.</summary>
+    private static double Looseness(StrokeTrain strokes, int[] main, double[] beats, WrittenPlaces places)
+    {
+        double[] layBack = LayBack(strokes, main, beats, places);
+        double[] distances = [.. Enumerable.Range(0, strokes.Count).Where(i => main[i] == i)
+            .Select(i => Math.Abs(strokes.Times[i] - layBack[(int)strokes.VoiceOf[i]] - BeatTimes.At(beats, Sounding(places, i)))).Order()];
+        return distances[(int)(LooseShare * (distances.Length - 1))];
     }
 
     private static (WrittenPlaces Places, double[] Beats, bool IsSteady) InTurns(StrokeTrain strokes, int[] main, double[] beats, bool compound, TempoShape shape, double? statedBeat)

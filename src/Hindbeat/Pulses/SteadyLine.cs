@@ -28,7 +28,7 @@ internal sealed record SteadyLine(double Start, double Beat, double BeatError)
     private const double Togetherness = 2.3;
 
     /// <summary>Beyond this the strokes contradict a stated or whole tempo, standard errors.</summary>
-    private const double Contradiction = 2;
+    private const double Contradiction = 3;
 
     /// <summary>When a whole tempo is further from the next one than this many errors, it can be told from it.</summary>
     private const double LargestTempoError = 0.25;

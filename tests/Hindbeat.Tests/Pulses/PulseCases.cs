@@ -52,9 +52,9 @@ public class PulseCases
         double Time(double beat) => at[(int)beat] + ((beat - (int)beat) * (at[Math.Min(48, (int)beat + 1)] - at[(int)beat]));
         Pulse pulse = Find(Play(Rock, 12, (bar, stroke) => 0.5 + Time((4 * bar) + stroke.Beat))).Performance.Pulse;
         Assert.Equal(0.5, TimeOfOne(pulse), 1);
-        // mir_eval's window for a beat found. The bend at bar 9 is sharper than a curve of eight beats can be: 41 ms there.
+        // Half of mir_eval's window for a beat found.
         for (int b = 0; b < 48; b++)
-            Assert.InRange(pulse.TimeAt(pulse.BeatsFromFirst(new BarPosition(1 + (b / 4), 1 + (b % 4), Fraction.Zero)).ToDouble()).TotalSeconds - 0.5 - at[b], -0.07, 0.07);
+            Assert.InRange(pulse.TimeAt(pulse.BeatsFromFirst(new BarPosition(1 + (b / 4), 1 + (b % 4), Fraction.Zero)).ToDouble()).TotalSeconds - 0.5 - at[b], -0.035, 0.035);
     }
 
     [Theory]
@@ -179,13 +179,13 @@ public class PulseCases
     }
 
     [Fact]
-    public void Ten_minutes_are_read_in_one_go()
+    public void Half_an_hour_is_read_in_one_go()
     {
-        // 300 bars at 120 bpm. What counts is that beats are neither lost nor added on the way; no time is asserted.
+        // 900 bars at 120 bpm. What counts is that beats are neither lost nor added on the way; no time is asserted.
         Func<double> jitter = Jitter(0.006);
-        List<Hit> hits = Play(Rock, 300, (bar, stroke) => 0.5 + (((4 * bar) + stroke.Beat) * 0.5) + jitter());
+        List<Hit> hits = Play(Rock, 900, (bar, stroke) => 0.5 + (((4 * bar) + stroke.Beat) * 0.5) + jitter());
         Pulse pulse = Find(hits, new PulseOptions { Tempo = Bpm.Of(120) }).Performance.Pulse;
-        Assert.InRange(pulse.LastBar, 300, 301);
+        Assert.InRange(pulse.LastBar, 900, 901);
         Assert.Equal(0.5, TimeOfOne(pulse), 2);
     }
 
