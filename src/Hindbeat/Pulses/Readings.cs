@@ -10,7 +10,7 @@ internal static class Readings
     /// A reading that explains the strokes this much worse than another (nats a stroke) is not compared further: measured on
     /// takes, octaves lie within 0.2 of each other, another meter or three against two 0.2 to 0.4 below.
     /// </summary>
-    private const double WorstExplained = 0.6;
+    private const double WorstExplained = 0.2;
 
     private const double SlowestBpm = 38;
     private const double FastestBpm = 300;

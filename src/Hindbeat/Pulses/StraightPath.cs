@@ -39,34 +39,6 @@ internal static class StraightPath
         return best;
     }
 
-    /// <summary>Beat times covering all strokes.</summary>
-    public static double[] Find(StrokeTrain strokes, double period)
-    {
-        double best = Period(strokes, period);
-        // The phase: of the four places that quarters allow, the one with most weight on and half-way between beats.
-        double offset = Turn(strokes, best / 4).Angle / (2 * Math.PI) * best / 4;
-        double phase = 0;
-        double most = double.NegativeInfinity;
-        for (int quarter = 0; quarter < 4; quarter++)
-        {
-            double start = strokes.Start + offset + (quarter * best / 4);
-            double weight = 0;
-            for (int i = 0; i < strokes.Count; i++)
-            {
-                double place = (strokes.Times[i] - start) / best;
-                double off = Math.Abs(place - Math.Round(place)) * best;
-                weight += strokes.Weights[i] * Math.Exp(-0.5 * off * off / (0.03 * 0.03));
-            }
-
-            if (weight > most)
-                (most, phase) = (weight, start);
-        }
-
-        double first = phase - (Math.Ceiling((phase - strokes.Start) / best + 1) * best);
-        int count = (int)Math.Ceiling((strokes.End - first) / best) + 2;
-        return [.. Enumerable.Range(0, Math.Max(4, count)).Select(k => first + (k * best))];
-    }
-
     /// <summary>Σ w·e^(2πi·t/period), times counted from the first stroke.</summary>
     private static (double Length, double Angle) Turn(StrokeTrain strokes, double period)
     {
