@@ -18,8 +18,11 @@ var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from
 var coverage = new Option<int?>("--feel-coverage") { Description = "How often the feel's intervals hold the truth, on so many invented passages." };
 var written = new Option<bool>("--written") { Description = "Judge the written rhythm of the takes' charts against each take's own nearest exact reading." };
 var halves = new Option<bool>("--feel-halves") { Description = "With --takes: are the two halves of a long take alike in feel?" };
+var rebuild = new Option<string?>("--rebuild") { Description = "Folder of recordings to rebuild on their own kit and on the house kit." };
+var keep = new Option<string?>("--keep") { Description = "Folder to leave the rebuilt sounds in." };
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener, coverage, written, halves };
+
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener, coverage, written, halves, rebuild, keep };
 root.SetAction(arguments =>
 {
     try
@@ -80,6 +83,14 @@ root.SetAction(arguments =>
                 report.Print(Console.Out, $"Rendered {arguments.GetValue(split)} takes, kit {Path.GetFileName(Path.TrimEndingDirectorySeparator(kitFolder))}, view '{arguments.GetValue(view)}', listener {arguments.GetValue(listener)}", exactTimes: true);
                 chain.Print(Console.Out);
             }
+        }
+
+        if (arguments.GetValue(rebuild) is { } rebuildFolder)
+        {
+            var report = new OwnKitReport();
+            foreach (string recording in Directory.GetFiles(rebuildFolder).Where(file => Path.GetExtension(file) is ".wav" or ".flac").Order(StringComparer.Ordinal))
+                report.Add(recording, arguments.GetValue(keep));
+            report.Print(Console.Out);
         }
 
         return 0;

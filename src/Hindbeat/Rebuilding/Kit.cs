@@ -38,13 +38,16 @@ public sealed class Kit
     };
 
     private readonly Dictionary<KitPiece, KitSample[]> _strokes;
+    private readonly IReadOnlyDictionary<KitPiece, LoudnessCurve> _curves;
     private readonly ConcurrentDictionary<int, Kit> _atOtherRates = new();
 
     /// <param name="attribution">The line that the sounds' licence asks for; empty when it asks for none.</param>
     /// <param name="samples">All at <paramref name="sampleRate"/>; several a piece make its layers.</param>
-    public Kit(string name, string attribution, int sampleRate, IEnumerable<KitSample> samples)
+    /// <param name="curves">Pieces whose loudness follows velocity in a way of their own.</param>
+    public Kit(string name, string attribution, int sampleRate, IEnumerable<KitSample> samples, IReadOnlyDictionary<KitPiece, LoudnessCurve>? curves = null)
     {
         ArgumentNullException.ThrowIfNull(samples);
+        _curves = curves ?? new Dictionary<KitPiece, LoudnessCurve>();
         Name = name;
         Attribution = attribution;
         SampleRate = sampleRate;
@@ -70,13 +73,17 @@ public sealed class Kit
     /// The loudness (dB, see <see cref="KitSample.LoudnessDb"/>) that a stroke of a velocity in (0, 127]
     /// gets: the loudest layer's at 127, falling smoothly and strictly below.
     /// </summary>
-    public double LoudnessDb(KitPiece piece, double velocity) =>
-        Find(piece)[^1].LoudnessDb + (DecibelsPerDecade * Math.Log10(velocity / 127));
+    public double LoudnessDb(KitPiece piece, double velocity)
+    {
+        KitSample[] strokes = Find(piece);
+        LoudnessCurve curve = _curves.TryGetValue(strokes[0].Piece, out LoudnessCurve own) ? own : new LoudnessCurve(strokes[^1].LoudnessDb, DecibelsPerDecade);
+        return curve.At(velocity);
+    }
 
     /// <summary>The same kit at another rate, made once and kept. Onsets keep their moments.</summary>
     public Kit AtRate(int sampleRate) => sampleRate == SampleRate
         ? this
-        : _atOtherRates.GetOrAdd(sampleRate, rate => new Kit(Name, Attribution, rate, _strokes.Values.SelectMany(strokes => strokes).Select(sample => sample.AtRate(rate))));
+        : _atOtherRates.GetOrAdd(sampleRate, rate => new Kit(Name, Attribution, rate, _strokes.Values.SelectMany(strokes => strokes).Select(sample => sample.AtRate(rate)), _curves));
 
     private KitSample[] Find(KitPiece piece)
     {

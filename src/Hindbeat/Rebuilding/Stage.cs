@@ -25,10 +25,17 @@ internal static class Stage
         _ => 0,
     };
 
+    /// <summary>A stereo stroke stays where it was recorded, a mono one goes to its piece's place.</summary>
+    public static (float Left, float Right) GainsOf(KitSample sample, KitPiece piece) =>
+        sample.IsStereo ? (1, 1) : sample.Centred ? GainsAt(0) : GainsOf(piece);
+
     /// <summary>Constant power: left² + right² = 1 wherever the piece stands.</summary>
-    public static (float Left, float Right) GainsOf(KitPiece piece)
+    public static (float Left, float Right) GainsOf(KitPiece piece) => GainsAt(PlaceOf(piece));
+
+    /// <param name="place">−1 = hard left, +1 = hard right.</param>
+    public static (float Left, float Right) GainsAt(double place)
     {
-        double angle = (PlaceOf(piece) + 1) * Math.PI / 4;
+        double angle = (place + 1) * Math.PI / 4;
         return ((float)Math.Cos(angle), (float)Math.Sin(angle));
     }
 }

@@ -78,9 +78,15 @@ internal sealed class StrokeMixer
             if (to > from)
             {
                 Span<float> sound = _scratch.AsSpan(0, to - from);
-                Read(voice, _taps[_tapsOfActive[i]], _position + from, sound);
+                Read(voice, voice.Sample.Padded, _taps[_tapsOfActive[i]], _position + from, sound);
                 Choke(voice, _position + from, sound);
                 TensorPrimitives.MultiplyAdd(sound, voice.Left, left[from..to], left[from..to]);
+                if (voice.Sample.IsStereo)
+                {
+                    Read(voice, voice.Sample.PaddedRight, _taps[_tapsOfActive[i]], _position + from, sound);
+                    Choke(voice, _position + from, sound);
+                }
+
                 TensorPrimitives.MultiplyAdd(sound, voice.Right, right[from..to], right[from..to]);
             }
 
@@ -121,10 +127,10 @@ internal sealed class StrokeMixer
     /// sound[i] = Σ h[k]·x(n + i + k): every output vector is kept in a register over all taps, six times
     /// as fast as one pass over the block a tap.
     /// </summary>
-    private static void Read(in Voice voice, float[] taps, long frame, Span<float> sound)
+    private static void Read(in Voice voice, ReadOnlySpan<float> padded, float[] taps, long frame, Span<float> sound)
     {
         int first = KitSample.Margin + (int)(frame - voice.Base) - WindowedSinc.Before;
-        ReadOnlySpan<float> source = voice.Sample.Padded.Slice(first, sound.Length + WindowedSinc.Taps - 1);
+        ReadOnlySpan<float> source = padded.Slice(first, sound.Length + WindowedSinc.Taps - 1);
         int width = Vector<float>.Count;
         int i = 0;
         for (; i <= sound.Length - width; i += width)
@@ -162,7 +168,7 @@ internal sealed class StrokeMixer
             PlannedStroke stroke = plan[i];
             KitStroke sound = chooser.Choose(i, stroke.Piece, stroke.Velocity);
             double start = ((stroke.Time.TotalSeconds - from) * sampleRate) - sound.Sample.Onset;
-            (float left, float right) = Stage.GainsOf(stroke.Piece);
+            (float left, float right) = Stage.GainsOf(sound.Sample, stroke.Piece);
             voices[i] = new Voice(sound.Sample, start, left * sound.Gain, right * sound.Gain);
         }
 
