@@ -42,7 +42,7 @@ internal static class AttackAlignment
 
         double[] sorted = [.. shifts.Order()];
         double median = sorted[sorted.Length / 2];
-        return [.. shifts.Select(shift => shift - median)];
+        return [.. shifts.Select(shift => Math.Clamp(shift - median, -far, far))];
     }
 
     private static double BestLag(float[] rise, float[] mean, int far)

@@ -11,7 +11,8 @@ public sealed record SwingSetting(SwingLevel Level, double Ratio);
 /// <summary>What one piece does differently from the rest.</summary>
 /// <param name="LayBack">Share of the piece's measured lay-back, 0 to 2; null = the common dial.</param>
 /// <param name="LayBackTo">Lay-back of its own, positive = late; wins over any share.</param>
-public sealed record PieceDial(double? LayBack = null, Seconds? LayBackTo = null);
+/// <param name="Looseness">Share of the piece's chance, 0 to 2; null = the common dial.</param>
+public sealed record PieceDial(double? LayBack = null, Seconds? LayBackTo = null, double? Looseness = null);
 
 /// <summary>
 /// How much of each part of a feel a rebuild keeps. Every share runs from 0 (as written) over 1 (as
@@ -48,6 +49,21 @@ public sealed record Dials
 
     /// <summary>Swing of one's own; null = the dial on what was measured.</summary>
     public SwingSetting? SwingTo { get; init; }
+
+    /// <summary>Slowest and fastest tempo that can be set, bpm.</summary>
+    public const double SlowestBpm = 20;
+    public const double FastestBpm = 400;
+
+    /// <summary>Mean tempo of the rebuild; null = as played.</summary>
+    public Bpm? TempoTo { get; init; }
+
+    /// <summary>What stays of the feel at another tempo.</summary>
+    public FeelScale FeelScale { get; init; }
+
+    /// <summary>
+    /// Draw each stroke's chance anew, with the measured spread and correlation, from this seed; null = the drummer's own.
+    /// </summary>
+    public ulong? FreshLooseness { get; init; }
 
     /// <summary>Pieces that differ.</summary>
     public IReadOnlyDictionary<KitPiece, PieceDial> Pieces { get; init; } = new Dictionary<KitPiece, PieceDial>();
@@ -92,10 +108,14 @@ public sealed record Dials
         CheckShare("tempo", Tempo);
         if (SwingTo is { } swing && !(swing.Ratio >= 1 && swing.Ratio <= LargestRatio))
             throw new InputException(FormattableString.Invariant($"A swing of {swing.Ratio} cannot be set; give long : short between 1 (straight) and {LargestRatio}, like 1.6."));
+        if (TempoTo is { } tempo && !(tempo.Value >= SlowestBpm && tempo.Value <= FastestBpm))
+            throw new InputException(FormattableString.Invariant($"A tempo of {tempo.Value:0.#} bpm cannot be set; give {SlowestBpm} to {FastestBpm}."));
         foreach ((KitPiece piece, PieceDial dial) in Pieces)
         {
             if (dial.LayBack is { } share)
                 CheckShare($"{piece.Name()} lay-back", share);
+            if (dial.Looseness is { } loose)
+                CheckShare($"{piece.Name()} looseness", loose);
             if (dial.LayBackTo is { } set && set.Abs() > LargestLayBack)
                 throw new InputException(FormattableString.Invariant($"A lay-back of {set.Milliseconds:0.#} ms for the {piece.Name()} is beyond {LargestLayBack.Milliseconds:0} ms; was it meant in another unit?"));
         }

@@ -16,6 +16,12 @@ public enum SampleOrigin
     StandIn,
 }
 
+/// <summary>Where a stroke of a recording's own kit comes from.</summary>
+/// <param name="Number">Its number among the performance's hits, from 0.</param>
+/// <param name="Velocity">What it was heard as.</param>
+/// <param name="Alone">Free of other pieces' strokes, so fit to sound at other places than its own.</param>
+public readonly record struct CutFrom(int Number, int Velocity, bool Alone);
+
 /// <summary>
 /// One stroke of one piece with its measured onset and loudness, mono (set on the stage by the mixer) or
 /// stereo (where it was recorded). Immutable.
@@ -64,6 +70,9 @@ public sealed class KitSample
     /// <summary>Keep a mono stroke in the middle instead of on the stage: the recording it comes from is mono.</summary>
     public bool Centred { get; init; }
 
+    /// <summary>The passage's stroke that this was cut from; null for kits that were recorded stroke by stroke.</summary>
+    public CutFrom? Source { get; init; }
+
     /// <summary>
     /// K-weighted mean power of the first 100 ms in dB (BS.1770's scale without gates): what a stroke of a
     /// running groove weighs. Longer windows would call every cymbal louder than the stick that made it.
@@ -87,7 +96,7 @@ public sealed class KitSample
         ? this
         : new KitSample(
             Piece, Layer, Resampler.Resample(Samples.ToArray(), SampleRate, sampleRate),
-            IsStereo ? Resampler.Resample(RightSamples.ToArray(), SampleRate, sampleRate) : default, sampleRate, Onset * sampleRate / SampleRate, Origin) { Centred = Centred };
+            IsStereo ? Resampler.Resample(RightSamples.ToArray(), SampleRate, sampleRate) : default, sampleRate, Onset * sampleRate / SampleRate, Origin) { Centred = Centred, Source = Source };
 
     /// <summary>The same sound standing in for a stroke that another kit lacks.</summary>
     internal KitSample AsStandIn(bool centred) =>

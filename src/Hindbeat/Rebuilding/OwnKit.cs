@@ -19,7 +19,10 @@ public sealed record PieceCut(KitPiece Piece, int Played, int Kept, int Alone, b
 public static class OwnKit
 {
     private const int MostLayers = 5;
-    private const int AlternatesOfALayer = 3;
+    private const int StrokesForALayer = 3;
+
+    /// <summary>Strokes kept of one layer: a rebuild plays a stroke with its own sound where it was kept, and memory stays bounded.</summary>
+    private const int MostOfALayer = 16;
 
     /// <summary>Less than this is a click, not a drum.</summary>
     private const double ShortestSeconds = 0.045;
@@ -28,7 +31,7 @@ public static class OwnKit
     private const double LeadSeconds = 0.003;
 
     private const double FadeShare = 0.4;
-    private const double LongestFadeSeconds = 0.06;
+    private const double LongestFadeSeconds = 0.03;
 
     /// <summary>Limits within which the fall of loudness with velocity is believed; MIDI modules and our listener lie between.</summary>
     private const double FlattestCurve = 12;
@@ -74,16 +77,13 @@ public static class OwnKit
     private static List<(StrokeCut Cut, int Layer)> Choose(List<StrokeCut> strokes, int sampleRate)
     {
         StrokeCut[] usable = [.. strokes.Where(cut => cut.Length >= ShortestSeconds * sampleRate).OrderBy(cut => cut.Hit.Velocity)];
-        // Where some strokes are free of company, take only those, unless they are too few to alternate.
-        if (usable.Count(cut => cut.Alone) >= 4)
-            usable = [.. usable.Where(cut => cut.Alone)];
-        int layers = Math.Clamp(usable.Length / AlternatesOfALayer, 1, MostLayers);
+        int layers = Math.Clamp(usable.Length / StrokesForALayer, 1, MostLayers);
         var chosen = new List<(StrokeCut, int)>();
         for (int layer = 0; layer < layers; layer++)
         {
             int from = layer * usable.Length / layers;
             int to = (layer + 1) * usable.Length / layers;
-            chosen.AddRange(usable[from..to].OrderByDescending(cut => cut.Cleanness(sampleRate)).Take(AlternatesOfALayer).Select(cut => (cut, layer + 1)));
+            chosen.AddRange(usable[from..to].OrderByDescending(cut => cut.Cleanness(sampleRate)).Take(MostOfALayer).Select(cut => (cut, layer + 1)));
         }
 
         return chosen;
@@ -96,10 +96,12 @@ public static class OwnKit
         int first = (int)Math.Floor(cut.At) - lead;
         int length = lead + cut.Length;
         (float[] left, float[] right) = company.Filter.Clean(passage, cut.At, first, length, company.Of(cut));
-        int fade = (int)Math.Min(FadeShare * cut.Length, LongestFadeSeconds * passage.SampleRate);
+        int longest = lead + (int)(StrokeCut.LongestSeconds(cut.Hit.Piece) * passage.SampleRate);
+        (left, right) = company.Tail.Extend(left, right, lead, longest, passage.SampleRate, (ulong)first);
+        int fade = (int)Math.Min(FadeShare * (left.Length - lead), LongestFadeSeconds * passage.SampleRate);
         Fade(left, lead, fade);
         Fade(right, lead, fade);
-        return new KitSample(cut.Hit.Piece, layer, left, isMono ? default : right, passage.SampleRate, onset - first) { Centred = isMono };
+        return new KitSample(cut.Hit.Piece, layer, left, isMono ? default : right, passage.SampleRate, onset - first) { Centred = isMono, Source = new CutFrom(cut.Number, cut.Hit.Velocity, cut.Alone) };
     }
 
     private static void Fade(float[] samples, int lead, int fade)
@@ -145,6 +147,8 @@ public static class OwnKit
         private readonly Dictionary<StrokeCut, double[][]> _powers = [];
 
         public BleedFilter Filter { get; } = new();
+
+        public TailExtension Tail { get; } = new();
 
         public List<(double[][] Powers, double At)> Of(StrokeCut cut)
         {

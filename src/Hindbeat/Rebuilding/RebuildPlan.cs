@@ -30,8 +30,10 @@ public static class RebuildPlan
         ArgumentNullException.ThrowIfNull(dials);
         dials.Check();
         StrokeParts?[] parts = FeelParts.Of(performance, report);
+        if (dials.FreshLooseness is { } seed)
+            parts = FreshLooseness.Draw(performance, report, parts, seed);
         double[] times = PlacedTimes(performance, parts, dials);
-        FollowNeighbours(performance, parts, times);
+        FollowNeighbours(performance, parts, times, dials);
         double[] velocities = Velocities(performance, dials.Touch);
         return [.. performance.Hits.Select((hit, i) => new PlannedStroke(AudioTime.FromSeconds(times[i]), hit.Piece, velocities[i]))];
     }
@@ -42,6 +44,8 @@ public static class RebuildPlan
         SwingOffsets? setByHand = dials.SwingTo is { } setting ? SwingOffsets.Set(performance.Meter, setting) : null;
         double first = pulse.TimeAt(0.0).TotalSeconds;
         double steadyBeat = pulse.MeanTempo.Beat.Value;
+        double stretch = RebuildTempo.Stretch(performance, dials);
+        double feelStretch = dials.FeelScale == FeelScale.ByBeat ? stretch : 1;
         var times = new double[parts.Length];
         for (int i = 0; i < parts.Length; i++)
         {
@@ -51,25 +55,35 @@ public static class RebuildPlan
             double steady = first + (steadyBeat * part.BeatsFromFirst);
             double breathing = pulse.TimeAt(part.BeatsFromFirst).TotalSeconds;
             double beat = Blend(steadyBeat, FeelParts.BeatLength(pulse, part.BeatsFromFirst), dials.Tempo);
-            double swing = setByHand?.InBeats(hit.Position!.Value, hit.Piece) ?? (dials.Swing * part.SwingBeats);
-            times[i] = Blend(steady, breathing, dials.Tempo)
+            // A ratio set by hand is one at every tempo; a measured delay may stay in milliseconds.
+            double swing = setByHand is null
+                ? feelStretch * dials.Swing * part.SwingBeats
+                : stretch * setByHand.InBeats(hit.Position!.Value, hit.Piece);
+            double onTempo = Blend(steady, breathing, dials.Tempo);
+            times[i] = first + (stretch * (onTempo - first))
                 + (swing * beat)
-                + LayBack(hit.Piece, part, dials)
-                + (dials.Habits * part.Habit)
-                + (dials.Looseness * part.Chance);
+                + LayBack(hit.Piece, part, dials, feelStretch)
+                + (feelStretch * dials.Habits * part.Habit)
+                + (feelStretch * LoosenessOf(hit.Piece, dials) * part.Chance);
         }
 
         return times;
     }
 
-    private static double LayBack(KitPiece piece, StrokeParts part, Dials dials)
+    /// <summary>A lay-back set by hand is in milliseconds at every tempo.</summary>
+    private static double LayBack(KitPiece piece, StrokeParts part, Dials dials, double feelStretch)
     {
         dials.Pieces.TryGetValue(piece, out PieceDial? own);
-        return own?.LayBackTo?.Value ?? ((own?.LayBack ?? dials.LayBack) * part.LayBack);
+        return own?.LayBackTo?.Value ?? (feelStretch * (own?.LayBack ?? dials.LayBack) * part.LayBack);
     }
 
-    private static void FollowNeighbours(Performance performance, StrokeParts?[] parts, double[] times)
+    private static double LoosenessOf(KitPiece piece, Dials dials) =>
+        dials.Pieces.TryGetValue(piece, out PieceDial? own) && own.Looseness is { } share ? share : dials.Looseness;
+
+    private static void FollowNeighbours(Performance performance, StrokeParts?[] parts, double[] times, Dials dials)
     {
+        double stretch = RebuildTempo.Stretch(performance, dials);
+        double distance = dials.FeelScale == FeelScale.ByBeat ? stretch : 1;
         int[] placed = [.. Enumerable.Range(0, parts.Length).Where(i => parts[i] is not null)];
         for (int i = 0; i < parts.Length; i++)
         {
@@ -78,7 +92,7 @@ public static class RebuildPlan
             double played = performance.Hits[i].Time.TotalSeconds;
             if (placed.Length == 0)
             {
-                times[i] = played;
+                times[i] = RebuildTempo.TimeOf(performance, dials, performance.Hits[i].Time).TotalSeconds;
                 continue;
             }
 
@@ -87,7 +101,7 @@ public static class RebuildPlan
                 || (after > 0 && played - TimeOf(placed[after - 1]) < TimeOf(placed[after]) - played)
                 ? placed[after - 1]
                 : placed[after];
-            times[i] = times[near] + (played - TimeOf(near));
+            times[i] = times[near] + (distance * (played - TimeOf(near)));
         }
 
         double TimeOf(int hit) => performance.Hits[hit].Time.TotalSeconds;

@@ -23,6 +23,9 @@ public sealed record RenderOptions
     /// <summary>True peak that is never passed, dBTP (EBU R 128: −1); where it would be, the whole sound is turned down.</summary>
     public double CeilingDbtp { get; init; } = -1;
 
+    /// <summary>Clicks that sound with the strokes (see <see cref="ClickTrack"/>).</summary>
+    public IReadOnlyList<PlannedClick> Clicks { get; init; } = [];
+
     /// <summary>Decides which of two neighbouring layers a stroke takes.</summary>
     public ulong Seed { get; init; } = 1;
 }

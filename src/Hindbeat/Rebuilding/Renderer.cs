@@ -66,13 +66,13 @@ public static class Renderer
         return Seconds.Of((double)frames / sampleRate);
     }
 
-    private static StrokeMixer Mixer(IReadOnlyList<PlannedStroke> plan, Kit kit, int sampleRate, RenderOptions options)
+    internal static StrokeMixer Mixer(IReadOnlyList<PlannedStroke> plan, Kit kit, int sampleRate, RenderOptions options)
     {
         ArgumentNullException.ThrowIfNull(plan);
         ArgumentNullException.ThrowIfNull(kit);
         if (sampleRate is < LowestRate or > HighestRate)
             throw new InputException($"A sample rate of {sampleRate} Hz cannot be rendered; give one from {LowestRate} to {HighestRate}, like 44100.");
-        if (plan.Count == 0)
+        if (plan.Count == 0 && options.Clicks.Count == 0)
             throw new InputException("There are no strokes to rebuild; does the passage hold any hits?");
         foreach (PlannedStroke stroke in plan)
         {

@@ -9,7 +9,9 @@ namespace Hindbeat.Rebuilding;
 /// </summary>
 /// <remarks>
 /// The choice hangs on the seed and the stroke's number alone, so two versions of a passage that differ
-/// in timing only are played with the very same sounds.
+/// in timing only are played with the very same sounds. A kit cut from the passage itself plays each stroke
+/// with its own sound where that was clean enough to keep; the others choose among strokes that
+/// sounded alone.
 /// </remarks>
 internal sealed class StrokeChooser(Kit kit, ulong seed)
 {
@@ -23,16 +25,26 @@ internal sealed class StrokeChooser(Kit kit, ulong seed)
     private const double NearestShare = 0.7;
 
     private readonly Dictionary<KitPiece, KitSample> _last = [];
+    private readonly Dictionary<KitPiece, IReadOnlyList<KitSample>> _toChooseFrom = [];
+    private readonly Dictionary<int, KitSample> _ownSounds = kit.Pieces.SelectMany(kit.StrokesOf).Where(sample => sample.Source is not null)
+        .ToDictionary(sample => sample.Source!.Value.Number);
 
     /// <param name="number">The stroke's number in its plan, from 0.</param>
     /// <param name="velocity">In (0, 127].</param>
     public KitStroke Choose(int number, KitPiece piece, double velocity)
     {
+        if (_ownSounds.TryGetValue(number, out KitSample? ownSound) && ownSound.Piece == piece)
+        {
+            _last[piece] = ownSound;
+            double change = kit.LoudnessDb(piece, velocity) - kit.LoudnessDb(piece, ownSound.Source!.Value.Velocity);
+            return new KitStroke(ownSound, (float)Math.Pow(10, change / 20));
+        }
+
         var dice = new SplitMix64(seed + ((ulong)number * 0xD1342543DE82EF95));
         double byChance = dice.Uniform();
         double variation = VariationDb * ((2 * dice.Uniform()) - 1);
         double target = kit.LoudnessDb(piece, velocity);
-        IReadOnlyList<KitSample> strokes = kit.StrokesOf(piece);
+        IReadOnlyList<KitSample> strokes = ToChooseFrom(piece);
         KitSample? last = _last.GetValueOrDefault(strokes[0].Piece);
         KitSample? first = NearestTo(target, strokes, last, null);
         KitSample? second = NearestTo(target, strokes, last, first);
@@ -41,6 +53,17 @@ internal sealed class StrokeChooser(Kit kit, ulong seed)
             : byChance < NearestShare || second is null || Distance(second, target) > FurthestNeighbourDb ? first : second;
         _last[strokes[0].Piece] = chosen;
         return new KitStroke(chosen, (float)Math.Pow(10, (target - chosen.LoudnessDb + variation) / 20));
+    }
+
+    private IReadOnlyList<KitSample> ToChooseFrom(KitPiece piece)
+    {
+        if (!_toChooseFrom.TryGetValue(piece, out IReadOnlyList<KitSample>? strokes))
+        {
+            KitSample[] alone = [.. kit.StrokesOf(piece).Where(sample => sample.Source is null or { Alone: true })];
+            _toChooseFrom[piece] = strokes = alone.Length > 0 ? alone : kit.StrokesOf(piece);
+        }
+
+        return strokes;
     }
 
     private static KitSample? NearestTo(double target, IReadOnlyList<KitSample> strokes, KitSample? not, KitSample? nor)

@@ -7,11 +7,12 @@ namespace Hindbeat.Rebuilding;
 /// One stroke of a passage as a candidate for the passage's own kit: how long it sounds alone, what else
 /// sounds with it, and how far it stands above what rang before it.
 /// </summary>
+/// <param name="Number">Number among the performance's hits, from 0.</param>
 /// <param name="At">Onset, fractional sample of the passage's sound.</param>
 /// <param name="Length">Samples from the onset until the next stroke of any piece.</param>
 /// <param name="Company">Strokes of other pieces at the same time.</param>
 /// <param name="AboveRingingDb">Power of its first 30 ms over the 10 ms before it.</param>
-internal sealed record StrokeCut(Hit Hit, double At, int Length, IReadOnlyList<Hit> Company, double AboveRingingDb)
+internal sealed record StrokeCut(int Number, Hit Hit, double At, int Length, IReadOnlyList<Hit> Company, double AboveRingingDb)
 {
     /// <summary>Strokes nearer than this belong to one moment: the second starts inside the first one's attack.</summary>
     private const double TogetherSeconds = 0.025;
@@ -54,7 +55,7 @@ internal sealed record StrokeCut(Hit Hit, double At, int Length, IReadOnlyList<H
             double until = next < hits.Count ? (hits[next].Time.TotalSeconds - time - GuardSeconds) * sampleRate : sound.Length - at - 1;
             int length = (int)Math.Min(Math.Min(until, sound.Length - at - 1), LongestSeconds(hits[i].Piece) * sampleRate);
             Hit[] company = [.. hits.Where((other, j) => j != i && Math.Abs(other.Time.TotalSeconds - time) <= TogetherSeconds)];
-            cuts.Add(new StrokeCut(hits[i], at, length, company, AboveRinging(sound, (int)at, sampleRate)));
+            cuts.Add(new StrokeCut(i, hits[i], at, length, company, AboveRinging(sound, (int)at, sampleRate)));
         }
 
         return cuts;

@@ -35,10 +35,10 @@ internal sealed class StrokeMixer
     public StrokeMixer(IReadOnlyList<PlannedStroke> plan, Kit kit, int sampleRate, RenderOptions options)
     {
         Kit atRate = kit.AtRate(sampleRate);
-        double firstStroke = plan.Min(stroke => stroke.Time.TotalSeconds);
+        double firstStroke = plan.Select(stroke => stroke.Time).Concat(options.Clicks.Select(click => click.Time)).Min().TotalSeconds;
         double from = options.From?.TotalSeconds ?? Math.Min(0, firstStroke);
         _chokeFrames = (int)Math.Round(ChokeSeconds * sampleRate);
-        _voices = Prepare(plan, atRate, sampleRate, from, options.Seed);
+        _voices = Prepare(plan, atRate, sampleRate, from, options);
         long end = options.To is { } to
             ? (long)Math.Round((to.TotalSeconds - from) * sampleRate)
             : _voices.Max(voice => voice.End(_chokeFrames));
@@ -159,17 +159,28 @@ internal sealed class StrokeMixer
             sound[i] *= (float)(0.5 + (0.5 * Math.Cos(Math.PI * (frame + i - choke) / _chokeFrames)));
     }
 
-    private static Voice[] Prepare(IReadOnlyList<PlannedStroke> plan, Kit kit, int sampleRate, double from, ulong seed)
+    private static Voice[] Prepare(IReadOnlyList<PlannedStroke> plan, Kit kit, int sampleRate, double from, RenderOptions options)
     {
-        var chooser = new StrokeChooser(kit, seed);
-        var voices = new Voice[plan.Count];
-        for (int i = 0; i < voices.Length; i++)
+        var chooser = new StrokeChooser(kit, options.Seed);
+        var voices = new Voice[plan.Count + options.Clicks.Count];
+        for (int i = 0; i < plan.Count; i++)
         {
             PlannedStroke stroke = plan[i];
             KitStroke sound = chooser.Choose(i, stroke.Piece, stroke.Velocity);
             double start = ((stroke.Time.TotalSeconds - from) * sampleRate) - sound.Sample.Onset;
             (float left, float right) = Stage.GainsOf(sound.Sample, stroke.Piece);
             voices[i] = new Voice(sound.Sample, start, left * sound.Gain, right * sound.Gain);
+        }
+
+        var clicks = new Dictionary<ClickKind, KitSample>();
+        for (int i = 0; i < options.Clicks.Count; i++)
+        {
+            PlannedClick click = options.Clicks[i];
+            if (!clicks.TryGetValue(click.Kind, out KitSample? sample))
+                clicks[click.Kind] = sample = ClickSounds.Make(click.Kind, sampleRate);
+            (float left, float right) = Stage.GainsAt(click.Place);
+            float gain = (float)Math.Pow(10, click.GainDb / 20);
+            voices[plan.Count + i] = new Voice(sample, ((click.Time.TotalSeconds - from) * sampleRate) - sample.Onset, left * gain, right * gain);
         }
 
         SetChokes(plan, voices, sampleRate, from);
@@ -180,12 +191,15 @@ internal sealed class StrokeMixer
     private static void SetChokes(IReadOnlyList<PlannedStroke> plan, Voice[] voices, int sampleRate, double from)
     {
         double[] closings = [.. plan.Where(stroke => stroke.Piece is KitPiece.HatClosed or KitPiece.HatPedal).Select(stroke => stroke.Time.TotalSeconds).Order()];
-        for (int i = 0; i < voices.Length; i++)
+        for (int i = 0; i < plan.Count; i++)
         {
             if (plan[i].Piece != KitPiece.HatOpen)
                 continue;
-            int after = Array.FindIndex(closings, time => time > plan[i].Time.TotalSeconds);
-            if (after >= 0)
+            int found = Array.BinarySearch(closings, plan[i].Time.TotalSeconds);
+            int after = found < 0 ? ~found : found + 1;
+            while (after < closings.Length && closings[after] <= plan[i].Time.TotalSeconds)
+                after++;
+            if (after < closings.Length)
                 voices[i] = voices[i] with { ChokeAt = (long)Math.Round((closings[after] - from) * sampleRate) };
         }
     }
