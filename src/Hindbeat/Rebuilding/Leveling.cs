@@ -16,6 +16,13 @@ internal static class Leveling
     public static double Gain(Measured sound, double targetLufs, double ceilingDbtp) =>
         Math.Pow(10, GainDb(sound, CommonTarget([sound], targetLufs, ceilingDbtp), ceilingDbtp) / 20);
 
+    /// <summary>Linear gains that bring several sounds to one loudness.</summary>
+    public static double[] Gains(IReadOnlyList<Measured> sounds, double targetLufs, double ceilingDbtp)
+    {
+        double target = CommonTarget(sounds, targetLufs, ceilingDbtp);
+        return [.. sounds.Select(sound => Math.Pow(10, GainDb(sound, target, ceilingDbtp) / 20))];
+    }
+
     /// <summary>Brings the sounds to one loudness in place.</summary>
     public static void ToOneLoudness(IReadOnlyList<StereoSound> sounds, double targetLufs, double ceilingDbtp)
     {

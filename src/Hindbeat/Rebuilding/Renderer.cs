@@ -98,7 +98,7 @@ public static class Renderer
         return new StereoSound(left, right, sampleRate);
     }
 
-    private static long Run(StrokeMixer mixer, BlockSink sink, float gain, CancellationToken cancel)
+    internal static long Run(StrokeMixer mixer, BlockSink sink, float gain, CancellationToken cancel)
     {
         var left = new float[StrokeMixer.BlockFrames];
         var right = new float[StrokeMixer.BlockFrames];

@@ -28,6 +28,7 @@ public sealed class WavWriter : IDisposable
     private readonly string? _temporary;
     private readonly string? _path;
     private readonly byte[] _buffer;
+    private readonly List<(long Frame, string Name)> _cues = [];
     private ulong _dither;
     private long _frames;
     private readonly long? _promised;
@@ -66,6 +67,19 @@ public sealed class WavWriter : IDisposable
 
     /// <summary>Samples that lay beyond full scale so far.</summary>
     public long Clipped { get; private set; }
+
+    /// <summary>
+    /// Names the frame that is written next. Players that know cue points (chunks "cue " and "adtl" of the RIFF
+    /// specification, Microsoft and IBM 1991) show them as marks.
+    /// </summary>
+    /// <exception cref="InvalidOperationException">The stream cannot seek, so its length is already promised.</exception>
+    public void AddCue(string name)
+    {
+        ArgumentException.ThrowIfNullOrEmpty(name);
+        if (!_stream.CanSeek)
+            throw new InvalidOperationException("Cue points need a stream that can seek.");
+        _cues.Add((_frames, name));
+    }
 
     private int FrameBytes => Channels * _bits / 8;
 
@@ -120,9 +134,11 @@ public sealed class WavWriter : IDisposable
         _complete = true;
         if (_stream.CanSeek)
         {
-            _stream.Seek(-(HeaderBytes + (_frames * FrameBytes)), SeekOrigin.Current);
-            WriteHeader(_frames);
-            _stream.Seek(_frames * FrameBytes, SeekOrigin.Current);
+            byte[] cues = WavCues.Chunks(_cues);
+            _stream.Write(cues);
+            _stream.Seek(-(HeaderBytes + (_frames * FrameBytes) + cues.Length), SeekOrigin.Current);
+            WriteHeader(_frames, cues.Length);
+            _stream.Seek((_frames * FrameBytes) + cues.Length, SeekOrigin.Current);
         }
 
         else if (_frames != _promised)
@@ -149,12 +165,12 @@ public sealed class WavWriter : IDisposable
     }
 
     /// <summary>RIFF, a chunk kept free for RF64's sizes, format, data.</summary>
-    private void WriteHeader(long frames)
+    private void WriteHeader(long frames, int after = 0)
     {
         Span<byte> h = stackalloc byte[HeaderBytes];
         h.Clear();
         long data = frames * FrameBytes;
-        long riff = data + HeaderBytes - 8;
+        long riff = data + HeaderBytes - 8 + after;
         bool large = riff > uint.MaxValue;
         (large ? "RF64"u8 : "RIFF"u8).CopyTo(h);
         BinaryPrimitives.WriteUInt32LittleEndian(h[4..], large ? uint.MaxValue : (uint)riff);
