@@ -11,11 +11,18 @@ internal static class StudyShelf
     /// <exception cref="InputException">No such study, or several of that name.</exception>
     public static (string Name, Performance Performance, FeelReport Feel) Find(string wanted, string libraryFolder)
     {
+        FoundStudy found = FindWhole(wanted, libraryFolder);
+        return (found.Name, found.Performance, found.Feel);
+    }
+
+    /// <summary>The same with where the recording lies.</summary>
+    public static FoundStudy FindWhole(string wanted, string libraryFolder)
+    {
         if (File.Exists(wanted))
             return FromDocument(wanted);
         StudyLibrary library = StudyLibrary.Open(libraryFolder);
         Study study = library.Load(Id(library, wanted))!;
-        return (study.Name, study.Performance, study.Feel);
+        return new FoundStudy(study.Name, study.Performance, study.Feel, study.Source, study.From, study.To);
     }
 
     /// <summary>The id that a person means by an id or a name.</summary>
@@ -33,7 +40,10 @@ internal static class StudyShelf
         };
     }
 
-    private static (string, Performance, FeelReport) FromDocument(string path)
+    /// <summary>A passage whose end nobody wrote down ends when the last stroke has rung.</summary>
+    private const double RingSeconds = 2;
+
+    private static FoundStudy FromDocument(string path)
     {
         StudyDocument document;
         using (FileStream stream = File.OpenRead(path))
@@ -49,6 +59,13 @@ internal static class StudyShelf
         }
 
         Performance performance = document.ToPerformance();
-        return (Path.GetFileNameWithoutExtension(path), performance, FeelAnalysis.Measure(performance));
+        return new FoundStudy(
+            Path.GetFileNameWithoutExtension(path), performance, FeelAnalysis.Measure(performance), null,
+            AudioTime.FromSeconds(document.Passage?.From ?? Math.Min(0, performance.Hits[0].Time.TotalSeconds)),
+            AudioTime.FromSeconds(document.Passage?.To ?? performance.Hits[^1].Time.TotalSeconds + RingSeconds));
     }
 }
+
+/// <summary>A study with what a rebuild needs of it.</summary>
+/// <param name="Source">Where the recording lay; null when the study does not say.</param>
+internal sealed record FoundStudy(string Name, Performance Performance, FeelReport Feel, string? Source, AudioTime From, AudioTime To);

@@ -1,55 +1,95 @@
 using System.CommandLine;
 using System.Globalization;
 using Hindbeat.Rebuilding;
+using Hindbeat.Sound;
 using Hindbeat.Units;
 
 namespace Hindbeat.Cli.Commands;
 
-/// <summary><c>hindbeat rebuild STUDY --out FILE.wav</c>: the study's bars as sound, with its feel scaled.</summary>
+/// <summary><c>hindbeat rebuild STUDY --out FILE</c>: the study's bars as sound, with its feel scaled.</summary>
 internal static class RebuildCommand
 {
     public static Command Make(CommandContext context)
     {
         Argument<string> study = SharedOptions.StudyArgument();
-        var to = new Option<string>("--out") { Description = "WAV file to write.", HelpName = "FILE", Required = true };
-        Option<double?> swing = Percent("--swing", "Swing");
-        Option<double?> layBack = Percent("--lay-back", "Lay-back of every piece");
-        Option<double?> looseness = Percent("--looseness", "Looseness (what is left of each stroke's own deviation)");
-        Option<double?> touch = Percent("--touch", "Pattern of loudness");
-        Option<double?> tempo = Percent("--tempo-breath", "Breath of the tempo");
-        var all = SharedOptions.Number("--feel", "All of it at once, in percent: 0 as written, 100 as played (default), up to 200.", 0, 200);
+        var to = new Option<string>("--out") { Description = "WAV, FLAC or MP3 file to write (the last two with ffmpeg).", HelpName = "FILE", Required = true };
+        var dials = new DialOptions();
+        var kit = new Option<string>("--kit")
+        {
+            Description = "What it is played on: house, own (cut from the recording), a folder of files like snare-2.wav, or a SoundFont.",
+            HelpName = "KIT",
+            DefaultValueFactory = _ => KitChoice.House,
+        };
+        var click = new ClickChoice();
+        var set = new Option<bool>("--set") { Description = $"A lesson's set in one file with named cue points: {string.Join(", ", LessonSet.Usual.Select(part => part.Name))}." };
+        var apart = new Option<bool>("--set-apart") { Description = "The same set, a file a version." };
+        Option<double?> pause = SharedOptions.Number("--pause", "Bars of rest after each version of a set (1 unless given).", 0, ClickOptions.MostCountInBars);
+        Option<double?> slow = SharedOptions.Number("--slow", "Not a rebuild: the recording itself at this speed, percent, pitch kept, attacks sharp.", 100 * AttackTrueStretch.SlowestSpeed, 100 * AttackTrueStretch.FastestSpeed);
+        var bars = new Option<string?>("--bars") { Description = "With --slow: loop these bars, cut at the bar lines.", HelpName = "FIRST-LAST" };
+        Option<double?> times = SharedOptions.Number("--times", "With --bars: how often they sound (4 unless given).", 1, 1000);
+        var recording = new Option<string?>("--recording") { Description = "Where the recording lies, when the study does not know or it was moved.", HelpName = "FILE" };
         var bits = new Option<int>("--bits") { Description = "16 or 24 bit.", DefaultValueFactory = _ => 24 };
         bits.AcceptOnlyFromAmong("16", "24");
         Option<string?> library = SharedOptions.Library();
-        var command = new Command("rebuild", "Rebuild a study's sound: as written, as played, or any blend.")
+        var command = new Command("rebuild", "Rebuild a study's sound: as written, as played, or any blend; on any kit, at any tempo; as a lesson's set; or slow the recording itself.")
         {
-            study, to, all, swing, layBack, looseness, touch, tempo, bits, library,
+            study, to,
         };
-        command.SetAction(parsed =>
+        foreach (Option option in dials.All.Append(kit).Concat(click.All).Concat([set, apart, pause, slow, bars, times, recording, bits, library]))
+            command.Options.Add(option);
+        command.SetAction((parsed, cancel) =>
         {
             string path = parsed.GetValue(to)!;
-            if (!string.Equals(Path.GetExtension(path), ".wav", StringComparison.OrdinalIgnoreCase))
-                throw new InputException($"A rebuild is a WAV file; end '{path}' in .wav.");
-            var found = StudyShelf.Find(parsed.GetValue(study)!, SharedOptions.LibraryFolder(parsed, library));
-            double whole = (parsed.GetValue(all) ?? 100.0) / 100.0;
-            double Dial(Option<double?> option) => parsed.GetValue(option) is { } percent ? percent / 100.0 : whole;
-            var dials = new Dials
+            RebuildFiles.CheckEnding(path);
+            FoundStudy found = StudyShelf.FindWhole(parsed.GetValue(study)!, SharedOptions.LibraryFolder(parsed, library));
+            int depth = parsed.GetValue(bits);
+            bool isSet = parsed.GetValue(set) || parsed.GetValue(apart);
+            if (parsed.GetValue(slow) is { } percent)
             {
-                Swing = Dial(swing),
-                LayBack = Dial(layBack),
-                Looseness = Dial(looseness),
-                Touch = Dial(touch),
-                Tempo = Dial(tempo),
-            };
-            OutputFile.Write(path, stream => RebuildFiles.Write(found.Performance, found.Feel, dials, parsed.GetValue(bits), stream));
-            context.Messages.WriteLine(string.Create(CultureInfo.InvariantCulture,
-                $"Wrote {path}: swing {dials.Swing:P0}, lay-back {dials.LayBack:P0}, looseness {dials.Looseness:P0}, touch {dials.Touch:P0}, tempo breath {dials.Tempo:P0}."));
+                Slow(found, parsed.GetValue(recording), percent / 100, parsed.GetValue(bars), (int)(parsed.GetValue(times) ?? 4), depth, path);
+                context.Messages.WriteLine(string.Create(CultureInfo.InvariantCulture, $"Wrote {path}: the recording at {percent:0.#} % of its speed."));
+            }
+            else if (isSet)
+            {
+                Kit chosen = KitChoice.Find(parsed.GetValue(kit)!, found, parsed.GetValue(recording), context.Messages);
+                LessonPart[] parts = [.. LessonSet.Usual.Select(part => part with { Dials = dials.OnTop(parsed, part.Dials) })];
+                LessonSet made = LessonSet.Prepare(found.Performance, found.Feel, parts, chosen, click.Read(parsed, countIn: 1), (int)(parsed.GetValue(pause) ?? 1), cancel: cancel);
+                foreach (string file in RebuildFiles.WriteSet(made, depth, path, parsed.GetValue(apart), cancel))
+                    context.Messages.WriteLine($"Wrote {file}.");
+            }
+            else
+            {
+                Dials wanted = dials.Read(parsed);
+                Kit chosen = KitChoice.Find(parsed.GetValue(kit)!, found, parsed.GetValue(recording), context.Messages);
+                RebuildFiles.WriteVersion(found, wanted, chosen, click.Read(parsed, countIn: 0), click.Apart(parsed), depth, path, cancel);
+                context.Messages.WriteLine($"Wrote {path}: {DialOptions.Describe(wanted)}.");
+            }
+
             context.Messages.WriteLine("Start quietly: drums reach harmful levels fast on headphones.");
-            return CommandLine.Done;
+            return Task.FromResult(CommandLine.Done);
         });
         return command;
     }
 
-    private static Option<double?> Percent(string name, string what) =>
-        SharedOptions.Number(name, $"{what}, in percent: 0 as written, 100 as played, up to 200.", 0, 200);
+    private static void Slow(FoundStudy study, string? recording, double speed, string? bars, int times, int bits, string path)
+    {
+        StereoSound slowed = SlowedOriginal.Make(KitChoice.Passage(study, recording), study.From, study.Performance, speed);
+        if (bars is not null)
+        {
+            (int first, int last) = Bars(bars);
+            slowed = SlowedOriginal.Loop(slowed, study.From, study.Performance, speed, first, last, times);
+        }
+
+        RebuildFiles.WriteSound(slowed, bits, path);
+    }
+
+    private static (int First, int Last) Bars(string text)
+    {
+        string[] parts = text.Split('-');
+        return parts.Length is 1 or 2
+            && int.TryParse(parts[0], NumberStyles.None, CultureInfo.InvariantCulture, out int first)
+            && int.TryParse(parts[^1], NumberStyles.None, CultureInfo.InvariantCulture, out int last)
+            ? (first, last)
+            : throw new InputException($"--bars: '{text}' does not fit; write the first and the last bar, like 3-4.");
+    }
 }
