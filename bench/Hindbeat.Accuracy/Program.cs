@@ -19,10 +19,13 @@ var coverage = new Option<int?>("--feel-coverage") { Description = "How often th
 var written = new Option<bool>("--written") { Description = "Judge the written rhythm of the takes' charts against each take's own nearest exact reading." };
 var halves = new Option<bool>("--feel-halves") { Description = "With --takes: are the two halves of a long take alike in feel?" };
 var rebuild = new Option<string?>("--rebuild") { Description = "Folder of recordings to rebuild on their own kit and on the house kit." };
+var dials = new Option<bool>("--dials") { Description = "Rebuild an invented passage with dials set, study the sound, compare." };
+var slow = new Option<bool>("--slow") { Description = "Slow rendered strokes of known onsets; with --rebuild also that folder's recordings." };
 var keep = new Option<string?>("--keep") { Description = "Folder to leave the rebuilt sounds in." };
 
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener, coverage, written, halves, rebuild, keep };
+
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener, coverage, written, halves, rebuild, keep, dials, slow };
 root.SetAction(arguments =>
 {
     try
@@ -85,6 +88,10 @@ root.SetAction(arguments =>
             }
         }
 
+        if (arguments.GetValue(dials))
+            DialledFeelReport.Print(Console.Out);
+        if (arguments.GetValue(slow))
+            SlowedReport.Print(Console.Out);
         if (arguments.GetValue(rebuild) is { } rebuildFolder)
         {
             var report = new OwnKitReport();

@@ -47,6 +47,7 @@ try
     Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"median of {runs} further studies of {length:0} s: {middle.Whole:0.00} s, {length / middle.Whole:0} × real time on one core"));
     foreach (var (stage, time) in middle.Stages)
         Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"  {stage,-10} {time,6:0.00} s  {100 * time / middle.Whole,3:0} %"));
+    RebuildSpeed.Print(length, runs);
     Process.GetCurrentProcess().Refresh();
     Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"peak memory of the process: {Process.GetCurrentProcess().PeakWorkingSet64 / 1048576.0:0} MiB"));
 }

@@ -13,7 +13,7 @@ internal static class AttackAlignment
     private const double FurthestSeconds = 0.0025;
     private const double BeforeSeconds = 0.004;
     private const double AfterSeconds = 0.010;
-    private const double SmoothSeconds = 0.0005;
+    private const double SmoothSeconds = 0.001;
     private const int Rounds = 3;
 
     /// <param name="at">Heard onsets in samples.</param>
