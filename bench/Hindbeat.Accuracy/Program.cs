@@ -20,9 +20,8 @@ var written = new Option<bool>("--written") { Description = "Judge the written r
 var halves = new Option<bool>("--feel-halves") { Description = "With --takes: are the two halves of a long take alike in feel?" };
 var rebuild = new Option<string?>("--rebuild") { Description = "Folder of recordings to rebuild on their own kit and on the house kit." };
 var dials = new Option<bool>("--dials") { Description = "Rebuild an invented passage with dials set, study the sound, compare." };
-var slow = new Option<bool>("--slow") { Description = "Slow rendered strokes of known onsets; with --rebuild also that folder's recordings." };
+var slow = new Option<bool>("--slow") { Description = "Slow rendered strokes of known onsets." };
 var keep = new Option<string?>("--keep") { Description = "Folder to leave the rebuilt sounds in." };
-
 
 
 var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener, coverage, written, halves, rebuild, keep, dials, slow };
