@@ -4,7 +4,7 @@ namespace Hindbeat.Listening;
 /// <remarks>
 /// Straight lines between points measured on rendered takes of two kits that the network never heard (ForzeeStereo and the
 /// room view of L. Muldjord's kit, 17,000 strokes, right = one of the family within 50 ms): the network doubts too little
-/// under 0.65 and too much above 0.75. Checked on real recordings, which chose nothing: docs/decisions/listening-learned.md.
+/// under 0.65 and too much above 0.75. The points were set by eye after real recordings had been looked at too: docs/decisions/listening-learned.md.
 /// </remarks>
 internal static class HitConfidence
 {

@@ -12,7 +12,7 @@ internal static class ClickSounds
     private const double DyingSeconds = 0.012;
     private const double FifthShare = 0.5;
 
-    /// <summary>Peak of a plain click at 0 dB; measures as loud as the house kit's snare at velocity 90 within a decibel or two.</summary>
+    /// <summary>Peak of a plain click at 0 dB: half of full scale leaves room for accents.</summary>
     private const double Peak = 0.5;
 
     public static KitSample Make(ClickKind kind, int sampleRate)
