@@ -1,16 +1,19 @@
 using System.Net;
+using Hindbeat.Bench.Adding;
 using Hindbeat.Bench.Assets;
 using Hindbeat.Bench.Desk;
 using Hindbeat.Bench.Guard;
 using Hindbeat.Bench.Pages;
 using Hindbeat.Bench.Sounds;
 using Hindbeat.Units;
+using Microsoft.AspNetCore.Antiforgery;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Hosting;
 using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
 using Microsoft.AspNetCore.HostFiltering;
+using Microsoft.AspNetCore.Http;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Logging;
 
@@ -48,7 +51,7 @@ public sealed class BenchServer : IAsyncDisposable
         {
             kestrel.Listen(IPAddress.Loopback, settings.Port);
             kestrel.AddServerHeader = false;
-            kestrel.Limits.MaxRequestBodySize = 1 << 20; // The page is only read; its own messages are far smaller.
+            kestrel.Limits.MaxRequestBodySize = 1 << 20; // Its own messages are far smaller; where a recording is sent the bound is another.
         });
         if (settings.OnProblem is { } onProblem)
             builder.Logging.AddProvider(new ProblemLog(onProblem));
@@ -63,8 +66,15 @@ public sealed class BenchServer : IAsyncDisposable
         builder.Services.AddDataProtection().UseEphemeralDataProtectionProvider();
         builder.Services.AddRazorComponents().AddInteractiveServerComponents();
         builder.Services.AddSingleton<ShippedAssets>();
-        builder.Services.AddSingleton(_ => new StudyDesk(settings.LibraryFolder));
+        builder.Services.Configure<AntiforgeryOptions>(options =>
+        {
+            options.Cookie.Name = "hindbeat";
+            options.Cookie.SameSite = SameSiteMode.Strict;
+        });
+        builder.Services.AddSingleton(_ => new StudyDesk(settings.LibraryFolder, settings.Clock));
         builder.Services.AddSingleton<StudySounds>();
+        builder.Services.AddSingleton<BlindTests>();
+        builder.Services.AddSingleton<Intake>();
 
         WebApplication app = builder.Build();
         app.UseHostFiltering();
@@ -74,11 +84,12 @@ public sealed class BenchServer : IAsyncDisposable
         app.UseAntiforgery();
         app.Services.GetRequiredService<ShippedAssets>().Map(app);
         SoundEndpoints.Map(app);
+        AddEndpoints.Map(app);
         app.MapRazorComponents<App>().AddInteractiveServerRenderMode();
         try
         {
             // The library is opened now, not at the first page: what is wrong with it belongs on the command line.
-            _ = app.Services.GetRequiredService<StudyDesk>();
+            app.Services.GetRequiredService<Intake>().Tidy();
             await app.StartAsync(cancel).ConfigureAwait(false);
         }
         catch (Exception reason)
@@ -88,7 +99,6 @@ public sealed class BenchServer : IAsyncDisposable
                 throw new InputException($"Port {settings.Port} of this computer is taken by another program (perhaps by a bench that is still open); choose another one.", reason);
             throw;
         }
-
 
         string address = app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.Single();
         return new BenchServer(app, new Uri(address));

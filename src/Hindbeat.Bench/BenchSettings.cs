@@ -9,6 +9,9 @@ public sealed record BenchSettings
     /// <summary>0 = any free port.</summary>
     public int Port { get; init; }
 
+    /// <summary>Says when a study is added or a test answered.</summary>
+    public TimeProvider Clock { get; init; } = TimeProvider.System;
+
     /// <summary>Told of what goes wrong while serving, one line each; null = nobody is told.</summary>
     public Action<string>? OnProblem { get; init; }
 }

@@ -88,17 +88,7 @@ public static class StudyMaker
     {
         ArgumentNullException.ThrowIfNull(study);
         ArgumentNullException.ThrowIfNull(corrections);
-        AudioTime? barOne = study.Corrections.OfType<BarOneSet>().LastOrDefault()?.Time;
-        PulseResult pulse = PulseCorrector.Apply(new PulseResult(study.Performance, study.RunnerUp, []), corrections, barOne: barOne);
-        string pulses = typeof(PulseCorrection).Namespace!;
-        return study with
-        {
-            Performance = pulse.Performance,
-            Feel = FeelAnalysis.Measure(pulse.Performance),
-            RunnerUp = pulse.RunnerUp,
-            Doubts = [.. study.Doubts.Where(doubt => doubt.GetType().Namespace != pulses), .. pulse.Doubts],
-            Corrections = [.. study.Corrections, .. corrections],
-        };
+        return corrections.Count == 0 ? study : StudyEditor.Do(study, new PulseCorrected(corrections));
     }
 
     /// <summary>All bands of the onset strength as one curve.</summary>

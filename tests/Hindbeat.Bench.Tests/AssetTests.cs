@@ -30,7 +30,7 @@ public class AssetTests(BenchInABrowser bench)
     /// <summary>RIFF/WAVE (Microsoft and IBM, 1991): "RIFF", size, "WAVE"; a range is answered as RFC 9110 says.</summary>
     [Theory]
     [InlineData("original")]
-    [InlineData("rebuild/as-played")]
+    [InlineData("rebuild?swing=1&layback=1")]
     public async Task Sounds_arrive_as_wav_and_in_ranges(string which)
     {
         using var client = new HttpClient { BaseAddress = bench.Address };

@@ -62,7 +62,9 @@ public class AttackTests(BenchInABrowser bench)
     [InlineData("/study/a%00b")]
     [InlineData("/study/%27%20OR%201=1--")]
     [InlineData("/sound/no-such-study/original")]
-    [InlineData("/sound/no-such-study/rebuild/as-played")]
+    [InlineData("/sound/no-such-study/rebuild?swing=1")]
+    [InlineData("/sound/no-such-study/slow/50")]
+    [InlineData("/study/no-such-study/sheets/a4")]
     [InlineData("/sound/..%2f..%2fetc%2fpasswd/original")]
     [InlineData("/sound/../../etc/passwd")]
     [InlineData("/fonts/..%2f..%2fHindbeat.Bench.dll")]
@@ -77,8 +79,89 @@ public class AttackTests(BenchInABrowser bench)
     public async Task An_unknown_rebuild_and_the_sound_of_a_lost_file_are_not_found()
     {
         using var client = new HttpClient { BaseAddress = bench.Address };
-        Assert.Equal(HttpStatusCode.NotFound, (await client.GetAsync($"sound/{bench.Whole.Id}/rebuild/louder")).StatusCode);
+        Assert.Equal(HttpStatusCode.BadRequest, (await client.GetAsync($"sound/{bench.Whole.Id}/rebuild?swing=lots")).StatusCode);
+        Assert.Equal(HttpStatusCode.BadRequest, (await client.GetAsync($"sound/{bench.Whole.Id}/rebuild?swing=1e9")).StatusCode);
+        Assert.Equal(HttpStatusCode.BadRequest, (await client.GetAsync($"sound/{bench.Whole.Id}/rebuild?from=NaN")).StatusCode);
+        Assert.Equal(HttpStatusCode.NotFound, (await client.GetAsync($"sound/{bench.Whole.Id}/slow/1")).StatusCode);
+        Assert.Equal(HttpStatusCode.NotFound, (await client.GetAsync($"sound/{bench.Whole.Id}/blind/guessed/a")).StatusCode);
         Assert.Equal(HttpStatusCode.NotFound, (await client.GetAsync($"sound/{bench.Gone.Id}/original")).StatusCode);
+    }
+
+    /// <summary>W3C Fetch Metadata: what another page's picture, sound or frame asks for is refused; following a link is not.</summary>
+    [Theory]
+    [InlineData("cross-site", "no-cors", "image", HttpStatusCode.Forbidden)]
+    [InlineData("same-site", "no-cors", "audio", HttpStatusCode.Forbidden)]
+    [InlineData("cross-site", "navigate", "iframe", HttpStatusCode.Forbidden)]
+    [InlineData("cross-site", "navigate", "document", HttpStatusCode.OK)]
+    [InlineData("same-origin", "cors", "empty", HttpStatusCode.OK)]
+    [InlineData("none", "navigate", "document", HttpStatusCode.OK)]
+    public async Task What_another_page_embeds_is_refused(string site, string mode, string destination, HttpStatusCode expected) =>
+        Assert.Equal(expected, await Status(
+            $"GET / HTTP/1.1\r\nHost: {bench.Address.Authority}\r\nSec-Fetch-Site: {site}\r\nSec-Fetch-Mode: {mode}\r\nSec-Fetch-Dest: {destination}\r\nConnection: close\r\n\r\n"));
+
+    [Fact]
+    public async Task A_file_without_the_page_s_token_is_refused()
+    {
+        using var client = new HttpClient { BaseAddress = bench.Address };
+        using var file = new ByteArrayContent(await File.ReadAllBytesAsync(bench.Whole.Source!));
+        int before = bench.Library.List().Count;
+        Assert.Equal(HttpStatusCode.Forbidden, (await client.PostAsync("add?name=x.wav", file)).StatusCode);
+        // The token alone, without the cookie that it belongs to, is worth nothing: a page that had read it somewhere could not send the cookie.
+        string token = await client.GetStringAsync("add/token");
+        using var bare = new HttpClient(new HttpClientHandler { UseCookies = false }) { BaseAddress = bench.Address };
+        bare.DefaultRequestHeaders.Add("RequestVerificationToken", token);
+        Assert.Equal(HttpStatusCode.Forbidden, (await bare.PostAsync("add?name=x.wav", file)).StatusCode);
+        Assert.Equal(before, bench.Library.List().Count);
+    }
+
+    [Theory]
+    [InlineData("../../../../tmp/evil.wav")]
+    [InlineData("..\\..\\evil.wav")]
+    [InlineData("C:\\Windows\\evil.wav")]
+    [InlineData("/etc/cron.d/evil.wav")]
+    [InlineData("evil\0.wav\r\nX: y")]
+    public async Task A_file_s_name_never_becomes_a_path(string name)
+    {
+        string[] before = Directory.GetFiles(bench.Folder, "*", SearchOption.AllDirectories);
+        HttpResponseMessage answer = await AddAsync(name, "this is no sound"u8.ToArray());
+        Assert.Equal(HttpStatusCode.UnprocessableEntity, answer.StatusCode);
+        string said = await answer.Content.ReadAsStringAsync();
+        Assert.DoesNotContain(bench.Folder, said, StringComparison.Ordinal);
+        Assert.DoesNotContain('\n', said);
+        Assert.Equal(before.Order(), Directory.GetFiles(bench.Folder, "*", SearchOption.AllDirectories).Order());
+        Assert.DoesNotContain("..", Adding.Intake.ShownName(name), StringComparison.Ordinal);
+        Assert.True(Adding.Intake.ShownName(name).IndexOfAny(['/', '\\', '\0', '\n', '\r', ':']) < 0);
+    }
+
+    /// <summary>The bound is told before a byte is read, and kept when the sender says nothing or lies.</summary>
+    [Fact]
+    public async Task An_endless_file_is_refused()
+    {
+        using var client = new HttpClient { BaseAddress = bench.Address };
+        string token = await client.GetStringAsync("add/token");
+        client.DefaultRequestHeaders.Add("RequestVerificationToken", token);
+        using var request = new HttpRequestMessage(HttpMethod.Post, "add?name=endless.wav") { Content = new ByteArrayContent([1]) };
+        request.Content.Headers.ContentLength = Adding.Intake.LargestFile + 1;
+        request.Headers.ExpectContinue = true;
+        Exception? broken = null;
+        HttpStatusCode? status = null;
+        try
+        {
+            status = (await client.SendAsync(request)).StatusCode;
+        }
+        catch (HttpRequestException reason)
+        {
+            broken = reason;
+        }
+
+        Assert.True(status is HttpStatusCode.RequestEntityTooLarge || broken is not null, $"It was answered {status}.");
+    }
+
+    private async Task<HttpResponseMessage> AddAsync(string name, byte[] bytes)
+    {
+        using var client = new HttpClient { BaseAddress = bench.Address };
+        client.DefaultRequestHeaders.Add("RequestVerificationToken", await client.GetStringAsync("add/token"));
+        return await client.PostAsync($"add?name={Uri.EscapeDataString(name)}", new ByteArrayContent(bytes));
     }
 
     [Fact]

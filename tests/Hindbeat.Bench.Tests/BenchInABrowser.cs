@@ -76,11 +76,27 @@ public sealed class BenchInABrowser : IAsyncLifetime
     }
 
     /// <summary>The study whose recording is there, live.</summary>
-    internal async Task<Window> OpenStudyAsync(string? initScript = null)
+    internal Task<Window> OpenStudyAsync(string? initScript = null) => OpenStudyAsync(Whole, initScript);
+
+    /// <summary>A study, live.</summary>
+    internal async Task<Window> OpenStudyAsync(Study study, string? initScript = null, int width = 1280, ColorScheme paper = ColorScheme.Light)
     {
-        Window window = await OpenAsync($"study/{Whole.Id}", initScript: initScript);
+        Window window = await OpenAsync($"study/{study.Id}", width, initScript: initScript, paper: paper);
         await window.WaitUntilLiveAsync();
         return window;
+    }
+
+    /// <summary>A study of its own for a test that changes it.</summary>
+    internal Study Fresh([System.Runtime.CompilerServices.CallerMemberName] string test = "") =>
+        Library.Save(Whole with { Id = "", Name = test.Replace('_', ' ') });
+
+    /// <summary>The library, read past the server: what is kept is what stands there.</summary>
+    internal StudyLibrary Library => StudyLibrary.Open(_studies.Folder);
+
+    internal async Task<IBrowserContext> NewContextAsync()
+    {
+        Skip.If(_browser is null, "No chromium or chrome is on the path.");
+        return await _browser!.NewContextAsync(new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = 1280, Height = 900 } });
     }
 
     private void Note(string problem)
@@ -130,6 +146,22 @@ internal sealed class Window : IAsyncDisposable
         await Page.WaitForFunctionAsync("() => window.Blazor?._internal?.navigationManager !== undefined");
         await Page.WaitForLoadStateAsync(LoadState.NetworkIdle);
         await Page.FillAsync(selector, text);
+    }
+
+    /// <summary>Waits until the recording's sound has come and is drawn.</summary>
+    public async Task WaitForSoundAsync() => await Page.Locator("[data-sound]").WaitForAsync();
+
+    /// <summary>Waits until a change has been made, kept and drawn.</summary>
+    public async Task WaitForRevisionAsync(int revision) => await Page.Locator($"[data-revision='{revision}']").WaitForAsync();
+
+    /// <summary>Where a moment and a row lie on the timeline, in pixels of the page.</summary>
+    public async Task<(float X, float Y)> OnTimelineAsync(Study study, double seconds, double fromTop)
+    {
+        ILocator canvas = Page.Locator("[data-timeline]");
+        await canvas.ScrollIntoViewIfNeededAsync();
+        LocatorBoundingBoxResult box = (await canvas.BoundingBoxAsync())!;
+        double share = (seconds - study.From.TotalSeconds) / (study.To - study.From).Value;
+        return ((float)(box.X + (share * box.Width)), (float)(box.Y + fromTop));
     }
 
     /// <summary>No error in the console, none on the server, and nothing was asked of anyone but the server.</summary>

@@ -17,7 +17,8 @@ public class LookTests(BenchInABrowser bench)
         if (path.StartsWith("study", StringComparison.Ordinal))
         {
             await window.WaitUntilLiveAsync();
-            await window.Page.Locator("svg.wave").WaitForAsync();
+            await window.WaitForSoundAsync();
+            await window.Page.WaitForTimeoutAsync(200);
         }
 
         string file = Path.Combine(AppContext.BaseDirectory, "screenshots", $"{name}-{width}-{paper}.png");

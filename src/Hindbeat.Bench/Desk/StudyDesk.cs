@@ -7,9 +7,10 @@ using Hindbeat.Units;
 namespace Hindbeat.Bench.Desk;
 
 /// <summary>
-/// What the pages ask the engine for, kept so that a page is drawn from memory. It works nothing out itself.
+/// What the pages ask the engine for, kept so that a page is drawn from memory. It works nothing out itself. Every change goes
+/// straight into the library, made to what is stored there, and every open page of that study is told.
 /// </summary>
-public sealed class StudyDesk(string libraryFolder)
+public sealed class StudyDesk(string libraryFolder, TimeProvider clock)
 {
     /// <summary>Pages are light; a teacher goes back and forth between a few studies.</summary>
     private const int KeptPages = 16;
@@ -20,6 +21,16 @@ public sealed class StudyDesk(string libraryFolder)
     private readonly StudyLibrary _library = StudyLibrary.Open(libraryFolder);
     private readonly Kept<string> _charts = new(KeptPages);
     private readonly Kept<FoldedBar> _folded = new(KeptPages);
+    private readonly Lock _gate = new();
+    private readonly Stack<Study> _deleted = new();
+
+    /// <summary>A study was changed, added, deleted or brought back: its id, and the study as it is now (null = gone). Raised on any thread.</summary>
+    public event Action<string, Study?>? Changed;
+
+    /// <summary>Where the library lies.</summary>
+    public string Folder => _library.Folder;
+
+    public DateTimeOffset Now => clock.GetLocalNow();
 
     public IReadOnlyList<StudySummary> List() => _library.List();
 
@@ -27,19 +38,144 @@ public sealed class StudyDesk(string libraryFolder)
     /// <exception cref="InputException">The library holds it, but damaged.</exception>
     public Study? Find(string? id) => StudyIds.IsValid(id) ? _library.Load(id!) : null;
 
-    /// <summary>The whole chart as one SVG element; noteheads carry data-hit, the index into the performance's hits.</summary>
-    public string Chart(Study study) => _charts.For(KeyOf(study), () =>
+    /// <returns>The study as it is now; null when it was deleted meanwhile.</returns>
+    /// <exception cref="InputException">The change cannot be made; nothing has changed.</exception>
+    public Study? Do(string id, StudyEdit edit) => Change(id, study => StudyEditor.Do(study, edit));
+
+    /// <inheritdoc cref="Do"/>
+    public Study? Undo(string id) => Change(id, StudyEditor.Undo);
+
+    /// <inheritdoc cref="Do"/>
+    public Study? Redo(string id) => Change(id, StudyEditor.Redo);
+
+    public Study Add(Study study)
     {
-        Chart chart = ChartMaker.Make(study.Performance, study.Feel, new ChartOptions { Title = study.Name, ShowFigures = false });
+        Study added = _library.Save(study);
+        Changed?.Invoke(added.Id, added);
+        return added;
+    }
+
+    /// <summary>Takes a study out of the library; it can be brought back until the bench is closed.</summary>
+    public void Delete(string id)
+    {
+        Study? study = null;
+        try
+        {
+            study = Find(id);
+        }
+        catch (InputException)
+        {
+            // A damaged study cannot be shown, but may be thrown away.
+        }
+
+        if (StudyIds.IsValid(id) && _library.Delete(id))
+        {
+            lock (_gate)
+            {
+                if (study is not null)
+                    _deleted.Push(study);
+            }
+
+            Changed?.Invoke(id, null);
+        }
+    }
+
+    /// <summary>The name of the study that <see cref="BringBack"/> would bring back.</summary>
+    public string? LastDeleted
+    {
+        get
+        {
+            lock (_gate)
+                return _deleted.TryPeek(out Study? study) ? study.Name : null;
+        }
+    }
+
+    public void BringBack()
+    {
+        Study? study;
+        lock (_gate)
+        {
+            if (!_deleted.TryPop(out study))
+                return;
+        }
+
+        Add(study);
+    }
+
+    /// <summary>Recordings of deleted studies that may still be brought back.</summary>
+    internal IReadOnlyList<string> SourcesOfDeleted()
+    {
+        lock (_gate)
+            return [.. _deleted.Select(study => study.Source).OfType<string>()];
+    }
+
+    /// <summary>How far each study's feel lies from one's, in steps that a trained ear can tell; null when they have too little in common.</summary>
+    public IReadOnlyDictionary<string, double?> DistancesFrom(string id)
+    {
+        var distances = new Dictionary<string, double?>();
+        if (Find(id) is not { } one)
+            return distances;
+        foreach (StudySummary summary in List())
+        {
+            try
+            {
+                if (summary.Id == id)
+                    distances[id] = 0;
+                else if (Find(summary.Id) is { } other)
+                    distances[summary.Id] = FeelDistance.Between(one.Feel, other.Feel);
+            }
+            catch (InputException)
+            {
+                // A damaged study is like none.
+                distances[summary.Id] = null;
+            }
+        }
+
+        return distances;
+    }
+
+    public void KeepAnswer(string id, string question, bool right) => _library.KeepAnswer(id, question, right, Now);
+
+    public IReadOnlyDictionary<string, (int Right, int Asked)> Answers(string id) => _library.Answers(id);
+
+    /// <summary>The whole chart as one SVG element; noteheads carry data-hit, the index into the performance's hits.</summary>
+    public string Chart(Study study, bool played) => _charts.For($"{KeyOf(study)} {played}", () =>
+    {
         using var svg = new StringWriter();
-        SvgPage.Write(Engraver.Engrave(chart, PageFormat.Scroll(ChartWidth)).Single(), svg);
+        SvgPage.Write(Engraver.Engrave(ChartOf(study, figures: false), PageFormat.Scroll(ChartWidth), LookOf(played)).Single(), svg);
         return svg.ToString();
     });
+
+    /// <summary>The chart as sheets of paper, each an SVG element, with its figures at the foot.</summary>
+    public static IReadOnlyList<string> Sheets(Study study, PageFormat paper, bool played) =>
+    [
+        .. Engraver.Engrave(ChartOf(study, figures: true), paper with { Ink = PageInk.Print }, LookOf(played)).Select(page =>
+        {
+            using var svg = new StringWriter();
+            SvgPage.Write(page, svg);
+            return svg.ToString();
+        }),
+    ];
 
     /// <summary>All bars laid on one, with intervals resampled as the report's were.</summary>
     public FoldedBar Fold(Study study) =>
         _folded.For(KeyOf(study), () => FoldedBar.Fold(study.Performance, study.Feel.Options.Seed, study.Feel.Options.Resamples));
 
-    /// <summary>A study that was made anew under its old id is another study.</summary>
-    internal static string KeyOf(Study study) => string.Create(CultureInfo.InvariantCulture, $"{study.Id} {study.Created.UtcTicks}");
+    /// <summary>A study that was made anew under its old id, or edited, is another study.</summary>
+    internal static string KeyOf(Study study) => string.Create(CultureInfo.InvariantCulture, $"{study.Id} {study.Created.UtcTicks} {study.Revision}");
+
+    private static Chart ChartOf(Study study, bool figures) => ChartMaker.Make(study.Performance, study.Feel, new ChartOptions
+    {
+        Title = study.Name, ShowFigures = figures, SwingWriting = study.SwingWriting, FoldRepeats = study.FoldRepeats,
+    });
+
+    private static EngravingLook LookOf(bool played) => played ? new EngravingLook { PlayedOverWritten = true } : EngravingLook.AsWritten;
+
+    private Study? Change(string id, Func<Study, Study> change)
+    {
+        Study? changed = _library.Change(id, change);
+        if (changed is not null)
+            Changed?.Invoke(id, changed);
+        return changed;
+    }
 }

@@ -1,3 +1,4 @@
+using System.Globalization;
 using Hindbeat.Performances;
 using Hindbeat.Rebuilding;
 using Hindbeat.Sound;
@@ -6,21 +7,25 @@ using Hindbeat.Units;
 
 namespace Hindbeat.Bench.Desk;
 
+/// <summary>A rebuild with what its listener must know of it.</summary>
+/// <param name="Times">Pairs [second of the sound, second of the recording], rising, a pair a beat: how the playhead follows.</param>
+public sealed record RebuiltSound(StereoSound Sound, IReadOnlyList<double[]> Times);
+
 /// <summary>The passage as recorded and as rebuilt.</summary>
 public sealed class StudySounds
 {
-    /// <summary>A waveform's columns: one a pixel on a wide page, and as seen at double density on a tablet.</summary>
-    private const int Columns = 1600;
+    /// <summary>As sent to the page: CD rate is enough for any drum and any browser plays it.</summary>
+    private const int Rate = 44100;
 
-    /// <summary>A waveform is small; the sounds of one three-minute study are some 100 MB.</summary>
-    private const int KeptWaveforms = 16;
+    /// <summary>A rebuilt stretch begins this much before it is asked for, so that what rings into it is heard.</summary>
+    private static readonly Seconds Lead = Seconds.Of(0.5);
 
     private readonly Kept<StereoSound?> _originals = new(1);
-    private readonly Kept<IReadOnlyList<StereoSound>> _rebuilds = new(1);
-    private readonly Kept<IReadOnlyList<(float Low, float High)>?> _waveforms = new(KeptWaveforms);
+    private readonly Kept<RebuiltSound> _rebuilds = new(6);
+    private readonly Kept<StereoSound?> _slowed = new(1);
 
     /// <summary>The passage's own sound; null when its file is gone or can no longer be read.</summary>
-    public StereoSound? Original(Study study) => _originals.For(StudyDesk.KeyOf(study), () =>
+    public StereoSound? Original(Study study) => _originals.For($"{study.Id} {study.Created.UtcTicks}", () =>
     {
         if (study.Source is not { } source || !File.Exists(source))
             return null;
@@ -35,37 +40,25 @@ public sealed class StudySounds
         }
     });
 
-    /// <summary>Lowest and highest sample of either channel in each column of the passage; null when there is no sound.</summary>
-    public IReadOnlyList<(float Low, float High)>? Waveform(Study study) => _waveforms.For(StudyDesk.KeyOf(study), () =>
-    {
-        if (Original(study) is not { } sound)
-            return null;
-        // The passage's length, not the file's: a file that ends early must not stretch the picture.
-        long length = (long)((study.To - study.From).Value * sound.SampleRate);
-        using MonoSound left = MonoSound.FromSamples(sound.Left, sound.SampleRate);
-        using MonoSound right = MonoSound.FromSamples(sound.Right, sound.SampleRate);
-        return [.. Sound.Waveform.Peaks(left, Columns, 0, length).Zip(
-            Sound.Waveform.Peaks(right, Columns, 0, length),
-            (a, b) => (Math.Min(a.Low, b.Low), Math.Max(a.High, b.High)))];
-    });
+    /// <summary>The passage's own sound at another speed with its attacks as they were; null as for <see cref="Original"/>.</summary>
+    /// <exception cref="InputException">The speed is out of range.</exception>
+    public StereoSound? Slowed(Study study, double speed) => _slowed.For(string.Create(CultureInfo.InvariantCulture, $"{StudyDesk.KeyOf(study)} {speed}"), () =>
+        Original(study) is { } sound ? SlowedOriginal.Make(sound, study.From, study.Performance, speed) : null);
 
-    /// <summary>A rebuild that begins at the passage's start; all versions are equally loud.</summary>
-    public StereoSound Rebuild(Study study, RebuildVersion version) => _rebuilds.For(StudyDesk.KeyOf(study), () =>
-        Renderer.RenderVersions(
-            [.. RebuildVersions.All.Select(each => RebuildPlan.Make(study.Performance, study.Feel, each.Dials()))],
-            HouseKit.Load(),
-            options: new RenderOptions { From = study.From }))[(int)version];
-
-    /// <summary>
-    /// How the playhead follows a rebuild: pairs [second of the sound, second of the recording], a pair a beat. With the
-    /// tempo dial at 0 the rebuild runs steadily at the mean tempo from the pulse's first beat on.
-    /// </summary>
-    public static IReadOnlyList<double[]> RebuildTimes(Study study, RebuildVersion version)
-    {
-        Pulse played = study.Performance.Pulse;
-        Pulse heard = version.Dials().Tempo == 0
-            ? Pulse.Steady(played.Meter, played.MeanTempo, played.Beats[0].Time, played.Beats.Count)
-            : played;
-        return [.. heard.Beats.Zip(played.Beats, (sound, recording) => new[] { (sound.Time - study.From).Value, recording.Time.TotalSeconds })];
-    }
+    /// <summary>A rebuild of the passage, or of a stretch of it when one is only to be heard there: that is ready sooner.</summary>
+    /// <param name="from">The recording's moment where it begins; null = the passage's start.</param>
+    /// <exception cref="InputException">A dial is out of range, or nothing sounds there.</exception>
+    public RebuiltSound Rebuild(Study study, Dials dials, AudioTime? from = null, AudioTime? to = null) =>
+        _rebuilds.For(string.Create(CultureInfo.InvariantCulture, $"{StudyDesk.KeyOf(study)} {dials} {from?.TotalSeconds} {to?.TotalSeconds}"), () =>
+        {
+            Performance performance = study.Performance;
+            Pulse heard = RebuildTempo.PulseOf(performance, dials);
+            AudioTime start = from is { } begin ? heard.TimeAt(performance.Pulse.BeatsAt(begin)) - Lead : study.From;
+            if (start < study.From)
+                start = study.From;
+            AudioTime? end = to is { } stop ? heard.TimeAt(performance.Pulse.BeatsAt(stop)) + Lead : null;
+            IReadOnlyList<PlannedStroke> plan = RebuildPlan.Make(performance, study.Feel, dials);
+            StereoSound sound = Renderer.Render(plan, HouseKit.Load(), Rate, new RenderOptions { From = start, To = end });
+            return new RebuiltSound(sound, [.. heard.Beats.Zip(performance.Pulse.Beats, (rebuilt, played) => new[] { (rebuilt.Time - start).Value, played.Time.TotalSeconds })]);
+        });
 }

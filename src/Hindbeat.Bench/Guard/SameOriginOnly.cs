@@ -21,6 +21,23 @@ internal sealed class SameOriginOnly(RequestDelegate next)
             }
         }
 
+        if (IsFromElsewhere(context.Request))
+        {
+            context.Response.StatusCode = StatusCodes.Status403Forbidden;
+            return Task.CompletedTask;
+        }
+
         return next(context);
+    }
+
+    /// <summary>
+    /// Browsers say where a request comes from even when they send no Origin (W3C Fetch Metadata): another page's picture or sound
+    /// element must not reach us. Following a link to the bench may.
+    /// </summary>
+    private static bool IsFromElsewhere(HttpRequest request)
+    {
+        string? site = request.Headers["Sec-Fetch-Site"];
+        bool follows = HttpMethods.IsGet(request.Method) && request.Headers["Sec-Fetch-Mode"] == "navigate" && request.Headers["Sec-Fetch-Dest"] == "document";
+        return site is "cross-site" or "same-site" && !follows;
     }
 }

@@ -12,9 +12,12 @@ internal static class PieceOrder
     ];
 
     /// <summary>The pieces that were struck, each once.</summary>
-    public static IReadOnlyList<KitPiece> Of(IEnumerable<Hit> hits)
+    public static IReadOnlyList<KitPiece> Of(IEnumerable<Hit> hits) => Of(hits.Select(hit => hit.Piece));
+
+    /// <summary>Each once, in order.</summary>
+    public static IReadOnlyList<KitPiece> Of(IEnumerable<KitPiece> pieces)
     {
-        HashSet<KitPiece> struck = [.. hits.Select(hit => hit.Piece)];
+        HashSet<KitPiece> struck = [.. pieces];
         return [.. TopToBottom.Where(struck.Contains)];
     }
 }

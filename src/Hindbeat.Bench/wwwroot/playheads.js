@@ -1,42 +1,65 @@
-// One moment, shown on the time axis and in the chart.
+// One moment, shown on the time axis, in the folded bar and in the chart.
+import { follow } from "./sounds.js";
 
 const linesInAStaff = 5;
 const reachInStaves = 0.7; // The playhead stands out above and below the staff as a conductor's finger would.
+const foldedMargin = 0.2; // White at both sides of the folded bar, in beats (FoldedBarPicture.razor).
 
 export class Playheads {
+  #root;
   #sheet;
-  #axis;
-  #axisHead;
-  #chart;
-  #chartHead;
+  #timeline;
   #systems = null;
   #measuredWidth = 0;
+  #shown = null;
 
-  constructor(root, sheet) {
-    this.#sheet = sheet;
-    this.#axis = root.querySelector("[data-axis]");
-    this.#axisHead = this.#axis.querySelector("[data-playhead]");
-    this.#chart = root.querySelector("[data-chart]");
-    this.#chartHead = this.#chart.querySelector("[data-playhead]");
+  constructor(root, sheet, timeline) {
+    this.#root = root;
+    this.#timeline = timeline;
+    this.update(sheet);
   }
 
-  show(time) {
-    const { from, to } = this.#sheet;
-    this.#axisHead.hidden = false;
-    this.#axisHead.style.left = `${(100 * (time - from)) / (to - from)}%`;
+  update(sheet) {
+    this.#sheet = sheet;
+    this.#systems = null;
+    this.#shown = null;
+    // Beats with their count from the first, to be read as a rising table.
+    this.beats = sheet.beats.map((beat, index) => [beat[0], index]);
+  }
+
+  show(time, following) {
+    this.#timeline.at(time, following);
+    this.#showInFolded(time);
     this.#showInChart(time);
   }
 
+  #showInFolded(time) {
+    const plot = this.#root.querySelector("[data-folded]");
+    const head = plot?.querySelector("[data-playhead]");
+    if (!head) return;
+    const first = this.#sheet.beats[0];
+    const inBar = Number(plot.dataset.beats);
+    const since = follow(this.beats, time, 0, 1) + first[2] - 1;
+    const beat = ((since % inBar) + inBar) % inBar;
+    head.hidden = false;
+    head.style.transform = `translateX(${((beat + foldedMargin) / (inBar + 2 * foldedMargin)) * plot.clientWidth}px)`;
+  }
+
   #showInChart(time) {
+    const chart = this.#root.querySelector("[data-chart]");
+    const head = chart.querySelector("[data-playhead]");
     // Notes stand still until the page is set anew; measuring them on each frame would cost the frame.
-    const width = this.#chart.clientWidth;
+    const width = chart.clientWidth;
     if (!this.#systems || width !== this.#measuredWidth) {
-      this.#systems = this.#measure();
+      this.#systems = this.#measure(chart);
       this.#measuredWidth = width;
+      this.#shown = null;
     }
     const system = this.#systems.findLast((candidate) => candidate.notes[0].time <= time + 1e-3) ?? this.#systems[0];
-    this.#chartHead.hidden = !system;
-    if (!system) return;
+    if (!system) {
+      head.hidden = true;
+      return;
+    }
     const { notes } = system;
     const after = notes.findIndex((note) => note.time > time);
     let x;
@@ -47,16 +70,19 @@ export class Playheads {
       const b = notes[after];
       x = a.x + ((time - a.time) / (b.time - a.time)) * (b.x - a.x);
     }
-    const style = this.#chartHead.style;
-    style.transform = `translate(${x}px, ${system.top}px)`;
-    style.height = `${system.height}px`;
+    head.style.transform = `translate(${x}px, ${system.top}px)`;
+    if (system === this.#shown) return;
+    // A change of height lays the page out anew, so it is made once a system and not once a frame.
+    this.#shown = system;
+    head.hidden = false;
+    head.style.height = `${system.height}px`;
   }
 
   /** Where the notes of each system stand, by their written time; a line of music ends where the next note stands further left. */
-  #measure() {
-    const frame = this.#chart.getBoundingClientRect();
+  #measure(chart) {
+    const frame = chart.getBoundingClientRect();
     const notes = [];
-    for (const mark of this.#chart.querySelectorAll("[data-hit]")) {
+    for (const mark of chart.querySelectorAll("[data-hit]")) {
       const hit = this.#sheet.hits[Number(mark.dataset.hit)];
       if (hit?.written == null) continue;
       const box = mark.getBoundingClientRect();
@@ -69,7 +95,7 @@ export class Playheads {
       if (current && note.x > current.notes.at(-1).x - frame.width / 3) current.notes.push(note);
       else systems.push({ notes: [note] });
     }
-    const staves = this.#staves(frame);
+    const staves = this.#staves(chart, frame);
     for (const system of systems) {
       const middle = system.notes.reduce((sum, note) => sum + note.y, 0) / system.notes.length;
       const staff = staves.reduce((best, each) => (Math.abs(each.middle - middle) < Math.abs(best.middle - middle) ? each : best), staves[0]);
@@ -81,8 +107,8 @@ export class Playheads {
   }
 
   /** The five-line staves, from their long level lines. */
-  #staves(frame) {
-    const lines = [...this.#chart.querySelectorAll(".staff")]
+  #staves(chart, frame) {
+    const lines = [...chart.querySelectorAll(".staff")]
       .map((line) => line.getBoundingClientRect())
       .filter((box) => box.width > 20 * box.height && box.width > frame.width / 8)
       .map((box) => box.top + box.height / 2 - frame.top)

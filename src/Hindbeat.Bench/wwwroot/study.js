@@ -1,95 +1,368 @@
-// One study's page: what is heard, the playhead, and the pointing from notes to dots and back.
-// Plain module, loaded by the page once it is live; `sheet` is StudySheet.cs as JSON.
-import { Player } from "./player.js";
+// One study's page: binds what is heard, what is drawn and what is pressed. Plain modules, loaded once the page is live;
+// `sheet` is StudySheet.cs as JSON, `hand` is StudyHand.cs.
+import { Dials } from "./dials.js";
+import { Handling } from "./handling.js";
+import { listen, remember, remembered } from "./keys.js";
 import { Playheads } from "./playheads.js";
 import { Pointing } from "./pointing.js";
+import { Tapping } from "./tapping.js";
+import { Timeline } from "./timeline.js";
+import { Transport } from "./transport.js";
 
 const cautionSeen = "hindbeat.caution-seen";
+const near = 0.15; // A press shortly after a bar line means the bar before.
 
-export function open(root, sheet) {
-  const ended = new AbortController();
-  const on = (target, kind, act) => target.addEventListener(kind, act, { signal: ended.signal });
-  const find = (selector) => root.querySelector(selector);
+export function open(root, sheet, hand) {
+  return new Page(root, sheet, hand);
+}
 
-  const player = new Player(sheet.versions, sheet.from, sheet.to);
-  const heads = new Playheads(root, sheet);
-  const pointing = new Pointing(root, sheet.hits, ended.signal);
-  const play = find("[data-play]");
-  const where = find("[data-where]");
-  const trouble = find("[data-trouble]");
+class Page {
+  #root;
+  #sheet;
+  #hand;
+  #ended = new AbortController();
+  #transport;
+  #timeline;
+  #heads;
+  #pointing;
+  #handling;
+  #dials;
+  #tapping;
 
-  player.version = root.querySelector("input[name=version]:checked").value;
-  const show = () => {
-    heads.show(player.place);
-    where.textContent = placeName(sheet.beats, player.place);
-  };
-  player.onChange = () => {
-    play.textContent = player.playing ? "Stop" : player.waiting ? "Wait…" : "Play";
-    root.toggleAttribute("data-playing", player.playing);
-    trouble.textContent = player.trouble;
-    if (player.playing) requestAnimationFrame(follow);
-    show();
-  };
-  const follow = () => {
-    if (!player.playing) return;
-    show();
-    requestAnimationFrame(follow);
-  };
+  constructor(root, sheet, hand) {
+    this.#root = root;
+    this.#sheet = sheet;
+    this.#hand = hand;
+    const signal = this.#ended.signal;
+    this.#transport = new Transport(sheet);
+    const axis = root.querySelector("[data-axis]");
+    this.#timeline = new Timeline(axis.querySelector("[data-timeline]"), axis.querySelector("[data-playhead]"), sheet);
+    this.#heads = new Playheads(root, sheet, this.#timeline);
+    this.#pointing = new Pointing(root, sheet, this.#timeline, signal);
+    this.#handling = new Handling(axis.querySelector("[data-timeline]"), this.#timeline, sheet, this.#acts(), signal);
+    this.#dials = new Dials(root, this.#transport, sheet, (id) => this.#check(id), signal);
+    this.#tapping = new Tapping(() => root.querySelector("[data-taps]"), (taps) => this.#ask("Tapped", taps));
+    this.#transport.onChange = () => this.#changed();
+    this.#setVolume();
+    this.#setVersion();
+    root.addEventListener("click", (event) => this.#clicked(event), { signal });
+    root.addEventListener("input", (event) => event.target.matches("[data-volume]") && this.#setVolume(), { signal });
+    root.addEventListener("change", (event) => this.#chosen(event.target), { signal });
+    listen(root, { keys: this.#keys(), undo: (back) => this.#ask("Step", back) }, signal);
+    new ResizeObserver(() => {
+      this.#timeline.resize();
+      this.#show();
+    }).observe(axis);
+    root.querySelector("[data-caution]").hidden = remembered(cautionSeen);
+    this.#changed();
+    this.#loadSound();
+    root.setAttribute("data-live", "");
+  }
 
-  on(play, "click", () => player.toggle());
-  on(find("[data-bar-back]"), "click", () => player.moveTo(barStart(sheet, player.place, -1)));
-  on(find("[data-bar-on]"), "click", () => player.moveTo(barStart(sheet, player.place, 1)));
-  for (const choice of root.querySelectorAll("input[name=version]"))
-    on(choice, "change", () => player.choose(choice.value));
+  /** The study was changed, here or elsewhere; picked is the index that the picked stroke now has. */
+  update(sheet, picked = null) {
+    this.#sheet = sheet;
+    this.#transport.update(sheet);
+    this.#timeline.update(sheet);
+    this.#heads.update(sheet);
+    this.#pointing.update(sheet);
+    this.#handling.update(sheet);
+    this.#dials.update(sheet);
+    this.#setTicks();
+    this.#timeline.selected = picked;
+    this.#changed();
+    this.#root.dataset.revision = sheet.revision;
+  }
 
-  const volume = find("[data-volume]");
-  const setVolume = () => {
-    player.volume = Number(volume.value);
+  letGo() {
+    this.#timeline.selected = null;
+    this.#timeline.draw();
+  }
+
+  close() {
+    this.#ended.abort();
+    this.#tapping.close();
+    this.#transport.close();
+  }
+
+  find(selector) {
+    return this.#root.querySelector(selector);
+  }
+
+  // What sounds
+
+  async #loadSound() {
+    if (!this.#sheet.original) return;
+    try {
+      this.#timeline.sound = (await this.#transport.sounds.get({ kind: "original" })).buffer;
+      this.#root.setAttribute("data-sound", "");
+    } catch (error) {
+      this.find("[data-trouble]").textContent = `The recording cannot be played: ${error.message}`;
+    }
+  }
+
+  #setVolume() {
+    const volume = this.find("[data-volume]");
+    this.#transport.volume = Number(volume.value);
     volume.setAttribute("aria-valuetext", `${volume.value.replace("-", "−")} dB`);
-  };
-  on(volume, "input", setVolume);
-  setVolume();
+  }
 
-  const axis = find("[data-axis]");
-  on(axis, "click", (event) => {
-    const box = axis.getBoundingClientRect();
-    player.moveTo(sheet.from + ((event.clientX - box.left) / box.width) * (sheet.to - sheet.from));
-  });
+  #check(id) {
+    const choice = this.find(`input[name=version][value="${id}"]`);
+    if (choice) choice.checked = true;
+  }
 
-  on(document, "keydown", (event) => {
-    if (event.altKey || event.ctrlKey || event.metaKey) return;
-    // A focused control keeps its own keys.
-    if (event.target.closest("button, a, input, summary, textarea, select, [tabindex='0']")) return;
-    const acts = {
-      " ": () => player.toggle(),
-      Home: () => player.moveTo(sheet.from),
-      ArrowRight: () => (event.shiftKey ? player.moveTo(barStart(sheet, player.place, 1)) : pointing.step(1, player.place)),
-      ArrowLeft: () => (event.shiftKey ? player.moveTo(barStart(sheet, player.place, -1)) : pointing.step(-1, player.place)),
-      Escape: () => pointing.clear(),
+  #setVersion() {
+    const choice = this.find("input[name=version]:checked");
+    const slow = Number(this.find("[data-slow]")?.value ?? 100);
+    if (choice.value === "original") this.#transport.choose(slow === 100 ? { kind: "original" } : { kind: "slow", percent: slow });
+    else {
+      if (choice.dataset.dials) this.#dials.values = choice.dataset.dials;
+      this.#transport.choose({ kind: "rebuild", dials: this.#dials.values });
+    }
+  }
+
+  #setTicks() {
+    const piece = this.find("[data-tick]")?.value;
+    this.#transport.setTicks(piece ? this.#sheet.hits.filter((hit) => hit.piece === piece).map((hit) => hit.time) : []);
+  }
+
+  #changed() {
+    const { playing, waiting, trouble, stretches } = this.#transport;
+    this.find("[data-play]").textContent = playing ? "Stop" : waiting ? "Wait…" : "Play";
+    this.find("[data-trouble]").textContent = trouble;
+    this.#root.toggleAttribute("data-playing", playing);
+    this.find("[data-loop]").setAttribute("aria-pressed", String(Boolean(stretches)));
+    this.find("[data-loop-said]").textContent = stretches ? this.#barsSaid(stretches) : "";
+    const cut = this.find("[data-cut]");
+    if (cut) cut.disabled = stretches?.length !== 1;
+    if (this.#timeline.stretches !== stretches) {
+      this.#timeline.stretches = stretches;
+      this.#timeline.draw();
+    }
+    if (playing) requestAnimationFrame(() => this.#follow());
+    this.#show();
+  }
+
+  #follow() {
+    if (!this.#transport.playing) return;
+    this.#show();
+    requestAnimationFrame(() => this.#follow());
+  }
+
+  #show() {
+    const place = this.#transport.place;
+    this.#heads.show(place, this.#transport.playing);
+    const name = placeName(this.#sheet.beats, place);
+    const where = this.find("[data-where]");
+    if (where.textContent !== name) where.textContent = name;
+  }
+
+  // Bars
+
+  get #bars() {
+    return this.#sheet.beats.filter((beat) => beat[2] === 1);
+  }
+
+  #barStart(step) {
+    const starts = this.#bars.map((beat) => beat[0]);
+    const time = this.#transport.place;
+    if (step > 0) return starts.find((start) => start > time + 1e-3) ?? time;
+    return starts.findLast((start) => start < time - near) ?? this.#sheet.from;
+  }
+
+  /** From the bar line at or before one moment to the one at or after another. */
+  #barsAround(a, b) {
+    const starts = this.#bars.map((beat) => beat[0]);
+    const from = starts.findLast((start) => start <= Math.min(a, b) + 1e-3) ?? this.#sheet.from;
+    const to = starts.find((start) => start > Math.max(a, b) + 1e-3) ?? this.#sheet.to;
+    return [Math.max(from, this.#sheet.from), Math.min(to, this.#sheet.to)];
+  }
+
+  /** The whole bars that hold some strokes, neighbours joined. */
+  #barsOf(hits) {
+    const ranges = [];
+    for (const hit of [...hits].sort((a, b) => this.#sheet.hits[a].time - this.#sheet.hits[b].time)) {
+      const { written, time } = this.#sheet.hits[hit];
+      const [from, to] = this.#barsAround(written ?? time, written ?? time);
+      const last = ranges.at(-1);
+      if (last && from <= last[1] + 1e-3) last[1] = Math.max(last[1], to);
+      else ranges.push([from, to]);
+    }
+    return ranges;
+  }
+
+  #barsSaid(stretches) {
+    const bars = this.#bars;
+    const number = (time) => bars.findLast((bar) => bar[0] <= time + 1e-3)?.[1] ?? bars[0]?.[1] ?? 1;
+    return "Looping " + stretches.map(([from, to]) => (number(to - 0.01) > number(from) ? `bars ${number(from)}–${number(to - 0.01)}` : `bar ${number(from)}`)).join(", ") + ".";
+  }
+
+  #toggleLoop() {
+    const place = this.#transport.place;
+    this.#transport.setStretches(this.#transport.stretches ? null : [this.#barsAround(place, place)]);
+  }
+
+  // Strokes
+
+  async #ask(what, ...values) {
+    const trouble = await this.#hand.invokeMethodAsync(what, ...values);
+    if (trouble) this.#pointing.say(trouble);
+  }
+
+  #pick(hit) {
+    this.#pointing.mark(hit);
+    this.#timeline.selected = hit;
+    this.#timeline.draw();
+    this.#transport.hear(this.#sheet.hits[hit].time);
+    this.#hand.invokeMethodAsync("Pick", hit);
+  }
+
+  get #current() {
+    const index = this.#timeline.selected ?? this.#pointing.current;
+    return index === null ? null : this.#sheet.hits[index];
+  }
+
+  #withStroke(act) {
+    const hit = this.#current;
+    if (hit) act(hit);
+    else this.#pointing.say("Point at a stroke first, or step to one with ← and →.");
+  }
+
+  #nextDoubtful() {
+    const hit = this.#pointing.seek((each) => each.sure < 0.5, this.#transport.place);
+    if (hit === null) this.#pointing.say("No doubtful stroke is left.");
+    else {
+      if (!this.#transport.playing) this.#transport.moveTo(this.#sheet.hits[hit].time);
+      this.#pick(hit);
+    }
+  }
+
+  #add() {
+    this.#ask("Add", this.find("[data-add-piece]").value, this.#transport.place);
+  }
+
+  #nudgeBeat(by) {
+    const place = this.#transport.place;
+    const beat = this.#sheet.beats.reduce((best, each) => (Math.abs(each[0] - place) < Math.abs(best[0] - place) ? each : best));
+    this.#ask("MoveBeat", beat[1], beat[2], beat[0] + by);
+  }
+
+  // Hands
+
+  #acts() {
+    return {
+      seek: (time) => this.#transport.moveTo(time),
+      pick: (hit) => this.#pick(hit),
+      point: (hit) => this.#pointing.mark(hit),
+      say: (words) => this.#pointing.say(words),
+      viewed: () => this.#show(),
+      loop: (a, b, done) => {
+        if (done) this.#transport.setStretches([this.#barsAround(a, b)]);
+        else {
+          this.#timeline.stretches = [this.#barsAround(a, b)];
+          this.#timeline.draw();
+        }
+      },
+      moveBeat: (index, time) => this.#ask("MoveBeat", this.#sheet.beats[index][1], this.#sheet.beats[index][2], time),
+      moveStroke: (index, time, into) => {
+        const hit = this.#sheet.hits[index];
+        if (into) this.#ask("Turn", hit.piece, hit.time, into);
+        else this.#ask("Shift", hit.piece, hit.time, time);
+      },
+      addStroke: (piece, time) => this.#ask("Add", piece, time),
     };
-    const act = acts[event.key];
-    if (!act) return;
-    event.preventDefault();
-    act();
-  });
+  }
 
-  const caution = find("[data-caution]");
-  caution.hidden = remembered(cautionSeen);
-  on(find("[data-understood]"), "click", () => {
-    caution.hidden = true;
+  #clicked(event) {
+    const on = (selector) => event.target.closest(selector);
+    if (on("[data-play]")) this.#transport.toggle();
+    else if (on("[data-bar-back]")) this.#transport.moveTo(this.#barStart(-1));
+    else if (on("[data-bar-on]")) this.#transport.moveTo(this.#barStart(1));
+    else if (on("[data-loop]")) this.#toggleLoop();
+    else if (on("[data-zoom]")) this.#zoom(Number(on("[data-zoom]").dataset.zoom));
+    else if (on("[data-cut]")) this.#ask("Cut", ...this.#transport.span);
+    else if (on("button[data-bar-one]")) this.#ask("BarOne", this.#transport.place);
+    else if (on("[data-nudge-beat]")) this.#nudgeBeat(Number(on("[data-nudge-beat]").dataset.nudgeBeat));
+    else if (on("[data-tap]")) this.#tapping.tap(this.#transport);
+    else if (on("[data-doubtful]")) this.#nextDoubtful();
+    else if (on("[data-add]")) this.#add();
+    else if (on("[data-hear-stroke]")) this.#withStroke((hit) => this.#transport.hear(hit.time));
+    else if (on("[data-hear-figure]")) this.#hearFigure(on("[data-hits]"));
+    else if (on("[data-blind]")) this.#hearBlind(on("[data-blind]"));
+    else if (on("[data-understood]")) this.#understood();
+    else if (on("[data-hit]")) this.#pick(Number(on("[data-hit]").dataset.hit));
+  }
+
+  #chosen(control) {
+    if (control.matches("input[name=version], [data-slow]")) {
+      if (control.matches("[data-slow]")) this.#check("original");
+      this.#setVersion();
+    } else if (control.matches("[data-tick]")) this.#setTicks();
+  }
+
+  #hearFigure(row) {
+    this.#pointing.markFigure(row);
+    this.#transport.setStretches(this.#barsOf(this.#pointing.strokesOf(row)));
+    if (!this.#transport.playing) this.#transport.play();
+  }
+
+  async #hearBlind(button) {
+    const before = this.#root.querySelector("[data-blind].chosen");
+    before?.classList.remove("chosen");
+    button.classList.add("chosen");
+    await this.#transport.choose({ kind: "blind", ticket: button.dataset.ticket, which: button.dataset.blind });
+    if (!this.#transport.playing) await this.#transport.play();
+  }
+
+  #understood() {
+    this.find("[data-caution]").hidden = true;
     remember(cautionSeen);
-    play.focus();
-  });
+    this.find("[data-play]").focus();
+  }
 
-  on(window, "resize", show);
-  show();
-  root.setAttribute("data-live", "");
-  return {
-    close() {
-      ended.abort();
-      player.close();
-    },
-  };
+  #zoom(steps) {
+    if (steps === 0) this.#timeline.show(this.#sheet.from, this.#sheet.to);
+    else this.#timeline.zoom(steps, this.#transport.place);
+    this.#show();
+  }
+
+  #nextVersion() {
+    const all = [...this.#root.querySelectorAll("input[name=version]")];
+    all[(all.findIndex((each) => each.checked) + 1) % all.length].checked = true;
+    this.#setVersion();
+  }
+
+  #keys() {
+    const transport = this.#transport;
+    const shift = (by) => () => this.#withStroke((hit) => this.#ask("Shift", hit.piece, hit.time, hit.time + by));
+    return {
+      " ": () => transport.toggle(),
+      Home: () => transport.moveTo(this.#sheet.from),
+      ArrowRight: () => this.#pointing.step(1, transport.place),
+      ArrowLeft: () => this.#pointing.step(-1, transport.place),
+      "Shift+ArrowRight": () => transport.moveTo(this.#barStart(1)),
+      "Shift+ArrowLeft": () => transport.moveTo(this.#barStart(-1)),
+      Enter: () => this.#pointing.current !== null && this.#pick(this.#pointing.current),
+      Escape: () => {
+        this.#pointing.clear();
+        this.#hand.invokeMethodAsync("Pick", null);
+      },
+      Delete: () => this.#withStroke((hit) => this.#ask("Delete", hit.piece, hit.time)),
+      Backspace: () => this.#withStroke((hit) => this.#ask("Delete", hit.piece, hit.time)),
+      c: () => this.#withStroke((hit) => this.#ask("Confirm", hit.piece, hit.time)),
+      ",": shift(-0.001),
+      ".": shift(0.001),
+      d: () => this.#nextDoubtful(),
+      l: () => this.#toggleLoop(),
+      t: () => this.#tapping.tap(transport),
+      1: () => this.#ask("BarOne", transport.place),
+      v: () => this.#nextVersion(),
+      "+": () => this.#zoom(1),
+      "=": () => this.#zoom(1),
+      "-": () => this.#zoom(-1),
+    };
+  }
 }
 
 function placeName(beats, time) {
@@ -98,30 +371,5 @@ function placeName(beats, time) {
     if (beat[0] > time + 1e-6) break;
     last = beat;
   }
-  return last ? `bar ${last[1]}, beat ${last[2]}` : "before bar 1";
-}
-
-/** The start of the next bar (+1), or of this one, or, when already there, of the one before (−1). */
-function barStart(sheet, time, step) {
-  const bars = sheet.beats.filter((beat) => beat[2] === 1).map((beat) => beat[0]);
-  const near = 0.15; // A press shortly after a bar line means the bar before.
-  if (step > 0) return bars.find((start) => start > time + 1e-3) ?? time;
-  return bars.findLast((start) => start < time - near) ?? sheet.from;
-}
-
-// Storage may be switched off in the browser; the caution then shows each time, which does no harm.
-function remembered(key) {
-  try {
-    return localStorage.getItem(key) !== null;
-  } catch {
-    return false;
-  }
-}
-
-function remember(key) {
-  try {
-    localStorage.setItem(key, "yes");
-  } catch {
-    // See above.
-  }
+  return last && last[1] >= 1 ? `bar ${last[1]}, beat ${last[2]}` : "before bar 1";
 }

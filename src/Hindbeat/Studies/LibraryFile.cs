@@ -31,6 +31,16 @@ internal sealed class LibraryFile
         ) STRICT;
         CREATE INDEX studies_by_age ON studies (created_utc DESC);
         """,
+        """
+        ALTER TABLE studies ADD COLUMN tags TEXT NOT NULL DEFAULT '';
+        ALTER TABLE studies ADD COLUMN picture TEXT NOT NULL DEFAULT '';
+        CREATE TABLE ear_answers (
+            study TEXT NOT NULL,
+            question TEXT NOT NULL,
+            heard_right INTEGER NOT NULL,
+            answered_utc INTEGER NOT NULL
+        ) STRICT;
+        """,
     ];
 
     private readonly string _path;

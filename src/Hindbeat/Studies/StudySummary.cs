@@ -27,6 +27,12 @@ public sealed record StudySummary(
     double Seconds,
     string? File)
 {
+    /// <summary>The owner's words for it.</summary>
+    public IReadOnlyList<string> Tags { get; init; } = [];
+
+    /// <summary>The mean bar, small enough to be drawn beside the name.</summary>
+    public IReadOnlyList<PictureStroke> Picture { get; init; } = [];
+
     public static StudySummary Of(Study study)
     {
         ArgumentNullException.ThrowIfNull(study);
@@ -46,7 +52,11 @@ public sealed record StudySummary(
             LayBack(study.Feel, KitPiece.Kick),
             LayBack(study.Feel, KitPiece.Snare),
             (study.To - study.From).Value,
-            study.Recording?.File ?? (study.Source is { } source ? Path.GetFileName(source) : null));
+            study.Recording?.File ?? (study.Source is { } source ? Path.GetFileName(source) : null))
+        {
+            Tags = study.Tags,
+            Picture = StudyPicture.Of(study.Performance),
+        };
     }
 
     private static double? LayBack(FeelReport feel, KitPiece piece) =>

@@ -1,4 +1,5 @@
 using System.Diagnostics;
+using Hindbeat.Performances;
 using Hindbeat.Studies;
 using Hindbeat.Units;
 using Microsoft.Data.Sqlite;
@@ -11,6 +12,56 @@ public sealed class StudyLibraryTests : IDisposable
     private readonly DirectoryInfo _folder = Directory.CreateTempSubdirectory("hindbeat-library-");
 
     public void Dispose() => _folder.Delete(true);
+
+    /// <summary>Two at work on one study at once: each change is made to what is stored, so both are there afterwards.</summary>
+    [Fact]
+    public async Task Changes_made_at_the_same_time_are_all_kept()
+    {
+        StudyLibrary library = Open();
+        Study saved = library.Save(SampleStudies.Of());
+        await Task.WhenAll(Enumerable.Range(0, 12).Select(i => Task.Run(() =>
+            Open().Change(saved.Id, study => StudyEditor.Do(study, new Tagged([.. study.Tags, $"tag {i}"]))))));
+        Study after = library.Load(saved.Id)!;
+        Assert.Equal(12, after.Edits.Count);
+        Assert.Equal(Enumerable.Range(0, 12).Select(i => $"tag {i}").Order(), after.Tags.Order());
+        Assert.Equal(after.Tags, library.List()[0].Tags);
+    }
+
+    [Fact]
+    public void A_change_that_fails_changes_nothing_and_one_of_an_unknown_study_is_none()
+    {
+        StudyLibrary library = Open();
+        Study saved = library.Save(SampleStudies.Of());
+        Assert.Throws<InputException>(() => library.Change(saved.Id, _ => throw new InputException("No.")));
+        Assert.Throws<ArgumentException>(() => library.Change(saved.Id, study => study with { Id = "other" }));
+        Assert.Null(library.Change("no-such-study", study => study));
+        Assert.Equal(StudyBody.Write(saved), StudyBody.Write(library.Load(saved.Id)!));
+    }
+
+    [Fact]
+    public void The_list_holds_a_small_picture_of_the_mean_bar()
+    {
+        StudyLibrary library = Open();
+        Study saved = library.Save(SampleStudies.Of());
+        IReadOnlyList<PictureStroke> picture = library.List()[0].Picture;
+        Hit kick = saved.Performance.Hits[0];
+        double place = saved.Performance.Pulse.BeatsAt(kick.Time) / 4;
+        Assert.Contains(picture, stroke => stroke.Piece == KitPiece.Kick && Math.Abs(stroke.Place - place) < 1e-4 && stroke.Share == 1);
+        Assert.All(picture, stroke => Assert.InRange(stroke.Place, -0.1, 1.1));
+    }
+
+    [Fact]
+    public void Answers_of_listening_tests_are_counted_by_question()
+    {
+        StudyLibrary library = Open();
+        library.KeepAnswer("a", "swing", true, DateTimeOffset.UnixEpoch);
+        library.KeepAnswer("a", "swing", false, DateTimeOffset.UnixEpoch);
+        library.KeepAnswer("a", "lay-back", true, DateTimeOffset.UnixEpoch);
+        library.KeepAnswer("b", "swing", true, DateTimeOffset.UnixEpoch);
+        Assert.Equal((1, 2), library.Answers("a")["swing"]);
+        Assert.Equal((1, 1), library.Answers("a")["lay-back"]);
+        Assert.Empty(library.Answers("c"));
+    }
 
     [Fact]
     public void A_study_comes_back_equal_in_every_field()
@@ -135,7 +186,7 @@ public sealed class StudyLibraryTests : IDisposable
         Open().Save(SampleStudies.Of());
         Execute("PRAGMA user_version = 99");
         Assert.Contains("newer Hindbeat", Assert.Throws<InputException>(Open).Message, StringComparison.Ordinal);
-        Execute("PRAGMA user_version = 1");
+        Execute("PRAGMA user_version = 2");
         Assert.Single(Open().List());
     }
 
