@@ -84,7 +84,7 @@ public class LibraryTests(BenchInABrowser bench)
         await using Window window = await bench.OpenAsync("");
         IPage page = window.Page;
         await page.Locator("[data-library][data-live]").WaitForAsync();
-        await page.GetByLabel($"Feels like {bench.Whole.Name}").ClickAsync();
+        await page.GetByLabel($"Feels like this: {bench.Whole.Name}").ClickAsync();
         await Assertions.Expect(page.Locator(".finder [role=status]")).ToContainTextAsync("Nearest first");
         string[] names = [.. await page.Locator(".contents tbody th a").AllInnerTextsAsync()];
         Assert.Equal("Straight on purpose", names[^1]);

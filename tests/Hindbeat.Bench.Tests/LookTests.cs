@@ -21,8 +21,12 @@ public class LookTests(BenchInABrowser bench)
             await window.Page.WaitForTimeoutAsync(200);
         }
 
-        string file = Path.Combine(AppContext.BaseDirectory, "screenshots", $"{name}-{width}-{paper}.png");
-        await window.Page.ScreenshotAsync(new PageScreenshotOptions { Path = file, FullPage = true });
+        string folder = Path.Combine(AppContext.BaseDirectory, "screenshots");
+        await window.Page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(folder, $"{name}-{width}-{paper}.png"), FullPage = true });
+        await window.Page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(folder, $"{name}-{width}-{paper}-first.png") });
+        ILocator sections = window.Page.Locator("section");
+        for (int i = 0; i < await sections.CountAsync(); i++)
+            await sections.Nth(i).ScreenshotAsync(new LocatorScreenshotOptions { Path = Path.Combine(folder, $"{name}-{width}-{paper}-{i}.png") });
         window.AssertQuiet(bench);
     }
 }

@@ -196,8 +196,9 @@ public class TransportTests(BenchInABrowser bench)
             await page.WaitForTimeoutAsync(100);
         }
 
+        Assert.All(takes, take => Assert.True(take is { Seconds: > 5, Loudest: > 0.003f }, $"{take.Seconds:0.0} s were heard, at most {take.Loudest:0.0000} loud."));
         // What the second take has and the first has not are the ticks.
-        double[] starts = [.. takes.Select(take => take.FirstAbove(1e-5))];
+        double[] starts = [.. takes.Select(take => take.FirstAbove(1e-3))];
         double rate = takes[0].Rate;
         Hit[] snares = [.. bench.Whole.Performance.Hits.Where(hit => hit.Piece == KitPiece.Snare && hit.Time.TotalSeconds is > 0.2 and < 4.5)];
         Assert.NotEmpty(snares);
@@ -208,7 +209,7 @@ public class TransportTests(BenchInABrowser bench)
         {
             int at = (int)((snare.Time.TotalSeconds - first) * rate);
             double on = Power(ticked, at, (int)(0.006 * rate)), off = Power(ticked, at - (int)(0.03 * rate), (int)(0.02 * rate));
-            Assert.True(on > 20 * Math.Max(off, 1e-9), $"No tick on the snare at {snare.Time.TotalSeconds:0.000} s ({on:0.0e0} against {off:0.0e0}).");
+            Assert.True(on > 20 * Math.Max(off, 1e-9), $"No tick on the snare at {snare.Time.TotalSeconds:0.000} s ({on} against {off}).");
         }
 
         window.AssertQuiet(bench);
@@ -216,7 +217,7 @@ public class TransportTests(BenchInABrowser bench)
         double FirstSound()
         {
             float[] samples = Recording();
-            double level = 1e-5 / Math.Max(1e-9, takes[0].Loudest) * samples.Max(Math.Abs);
+            double level = 1e-3 / Math.Max(1e-9, takes[0].Loudest) * samples.Max(Math.Abs);
             return (double)Array.FindIndex(samples, sample => Math.Abs(sample) > level) / MonoSound.AnalysisRate;
         }
     }
@@ -246,7 +247,7 @@ public class TransportTests(BenchInABrowser bench)
         await page.Keyboard.PressAsync("l");
         await Assertions.Expect(page.Locator("[data-loop]")).ToHaveAttributeAsync("aria-pressed", "true");
         await page.Keyboard.PressAsync("Space");
-        await Assertions.Expect(page.Locator("[data-play]")).ToHaveTextAsync("Play");
+        await Assertions.Expect(page.Locator("[data-play]")).ToHaveTextAsync("Stop");
         window.AssertQuiet(bench);
     }
 

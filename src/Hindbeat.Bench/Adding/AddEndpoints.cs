@@ -16,10 +16,7 @@ internal static class AddEndpoints
     public static void Map(IEndpointRouteBuilder app)
     {
         app.MapGet("/add/token", (IAntiforgery antiforgery, HttpContext context) =>
-        {
-            context.Response.Headers.CacheControl = "no-store";
-            return TypedResults.Text(antiforgery.GetAndStoreTokens(context).RequestToken ?? "");
-        });
+            TypedResults.Text(antiforgery.GetAndStoreTokens(context).RequestToken ?? ""));
         app.MapPost("/add", async (string name, HttpContext context, IAntiforgery antiforgery, Intake intake) =>
         {
             if (!await antiforgery.IsRequestValidAsync(context))

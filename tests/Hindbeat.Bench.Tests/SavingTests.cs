@@ -1,0 +1,103 @@
+using Hindbeat.Studies;
+using Microsoft.Playwright;
+
+namespace Hindbeat.Bench.Tests;
+
+/// <summary>Nothing done is lost: not between two tabs, not when the page is closed, not when the bench itself is closed and started again.</summary>
+[Collection(OneBrowser.Name)]
+public class SavingTests(BenchInABrowser bench)
+{
+    [SkippableFact]
+    public async Task Two_tabs_on_one_study_see_and_keep_each_other_s_changes()
+    {
+        Study study = bench.Fresh();
+        await using Window one = await bench.OpenStudyAsync(study);
+        await using Window other = await bench.OpenStudyAsync(study);
+        await one.Page.ClickAsync("[data-halve]");
+        await other.WaitForRevisionAsync(1);
+        await Assertions.Expect(other.Page.Locator("[data-pulse-sure]")).ToContainTextAsync("by hand");
+
+        // Both at once, on different things: both are there.
+        await Task.WhenAll(
+            one.Page.SelectOptionAsync("[data-swing-writing]", "Triplet"),
+            other.Page.SelectOptionAsync("[data-reference]", "WholeKit"));
+        await one.WaitForRevisionAsync(3);
+        await other.WaitForRevisionAsync(3);
+        Study stored = bench.Library.Load(study.Id)!;
+        Assert.Equal(Charting.SwingWriting.Triplet, stored.SwingWriting);
+        Assert.Equal(Feel.FeelReference.WholeKit, stored.Feel.Reference);
+        Assert.Equal(3, stored.Edits.Count);
+
+        // Undone in the one, it is undone in the other.
+        await other.Page.ClickAsync("[data-undo]");
+        await one.WaitForRevisionAsync(4);
+        Assert.Equal(2, bench.Library.Load(study.Id)!.Edits.Count);
+
+        // Deleted elsewhere, the page says so instead of pretending.
+        await using Window library = await bench.OpenAsync("");
+        await library.Page.Locator("[data-library][data-live]").WaitForAsync();
+        await library.Page.GetByLabel($"Delete {study.Name}").ClickAsync();
+        await Assertions.Expect(one.Page.Locator("h1")).ToHaveTextAsync("This study cannot be shown");
+    }
+
+    [SkippableFact]
+    public async Task Closing_the_page_at_once_after_a_change_loses_nothing_not_even_the_way_back()
+    {
+        Study study = bench.Fresh();
+        await using (Window window = await bench.OpenStudyAsync(study))
+        {
+            await window.Page.ClickAsync("[data-double]");
+            await window.WaitForRevisionAsync(1);
+        }
+
+        await using Window again = await bench.OpenStudyAsync(study);
+        await Assertions.Expect(again.Page.Locator("[data-undo]")).ToContainTextAsync("double");
+        await again.Page.ClickAsync("[data-undo]");
+        await again.WaitForRevisionAsync(2);
+        Assert.Equal(study.Performance.Hits, bench.Library.Load(study.Id)!.Performance.Hits);
+        bench.Library.Delete(study.Id);
+    }
+
+    [SkippableFact]
+    public async Task Name_and_tags_are_kept()
+    {
+        Study study = bench.Fresh();
+        await using Window window = await bench.OpenStudyAsync(study);
+        IPage page = window.Page;
+        await page.ClickAsync(".naming summary");
+        await page.FillAsync(".naming input >> nth=0", "Ferry at dawn");
+        await page.FillAsync(".naming input >> nth=1", "slow, brushes , slow");
+        await page.ClickAsync(".naming button");
+        await Assertions.Expect(page.Locator("h1")).ToHaveTextAsync("Ferry at dawn");
+        await window.WaitForRevisionAsync(2);
+        Study stored = bench.Library.Load(study.Id)!;
+        Assert.Equal("Ferry at dawn", stored.Name);
+        Assert.Equal(["slow", "brushes"], stored.Tags);
+        bench.Library.Delete(study.Id);
+        window.AssertQuiet(bench);
+    }
+
+    [SkippableFact]
+    public async Task The_page_comes_back_by_itself_when_the_bench_was_closed_and_started_again()
+    {
+        Study study = bench.Fresh();
+        BenchServer first = await BenchServer.StartAsync(new BenchSettings { LibraryFolder = bench.Folder });
+        int port = first.Address.Port;
+        IBrowserContext context = await bench.NewContextAsync();
+        IPage page = await context.NewPageAsync();
+        await page.GotoAsync(new Uri(first.Address, $"study/{study.Id}").ToString());
+        await page.Locator("[data-live]").WaitForAsync();
+        await page.ClickAsync("[data-halve]");
+        await page.Locator("[data-revision='1']").WaitForAsync();
+        await first.DisposeAsync();
+        await page.Locator("#components-reconnect-modal").WaitForAsync(new LocatorWaitForOptions { State = WaitForSelectorState.Visible });
+        await using BenchServer second = await BenchServer.StartAsync(new BenchSettings { LibraryFolder = bench.Folder, Port = port });
+        // The attribute is set on the first change after loading: a page loaded anew has none, and shows what was kept.
+        await Assertions.Expect(page.Locator("article[data-live]:not([data-revision])")).ToHaveCountAsync(1, new LocatorAssertionsToHaveCountOptions { Timeout = 60_000 });
+        await Assertions.Expect(page.Locator("[data-undo]")).ToContainTextAsync("halve");
+        await page.ClickAsync("[data-undo]");
+        await page.Locator("[data-revision='2']").WaitForAsync();
+        await context.CloseAsync();
+        bench.Library.Delete(study.Id);
+    }
+}
