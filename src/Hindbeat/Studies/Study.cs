@@ -1,3 +1,4 @@
+using Hindbeat.Charting;
 using Hindbeat.Feel;
 using Hindbeat.Performances;
 using Hindbeat.Pulses;
@@ -26,4 +27,19 @@ public sealed record Study(
 {
     /// <summary>What a person has corrected in the pulse, in order; a new listening is corrected the same way.</summary>
     public IReadOnlyList<PulseCorrection> Corrections { get; init; } = [];
+
+    /// <summary>What was said of the pulse before it was looked for; a new listening is told the same.</summary>
+    public PulseOptions Stated { get; init; } = new();
+
+    /// <summary>
+    /// What a person has changed in the chart, in order; <see cref="Performance"/> has them done. <see cref="StudyEditor"/>
+    /// adds to them and takes them back.
+    /// </summary>
+    public IReadOnlyList<ChartEdit> Edits { get; init; } = [];
+
+    /// <summary>Edits taken back that can be done again, the next one first.</summary>
+    public IReadOnlyList<ChartEdit> UndoneEdits { get; init; } = [];
+
+    /// <summary>The performance before the first edit; null when there are none.</summary>
+    public Performance? Unedited { get; init; }
 }
