@@ -40,6 +40,7 @@ public sealed class Kit
     private readonly Dictionary<KitPiece, KitSample[]> _strokes;
     private readonly IReadOnlyDictionary<KitPiece, LoudnessCurve> _curves;
     private readonly ConcurrentDictionary<int, Kit> _atOtherRates = new();
+    private readonly ConcurrentDictionary<KitSample, KitSample> _seconds = new();
 
     /// <param name="attribution">The line that the sounds' licence asks for; empty when it asks for none.</param>
     /// <param name="samples">All at <paramref name="sampleRate"/>; several a piece make its layers.</param>
@@ -84,6 +85,9 @@ public sealed class Kit
     public Kit AtRate(int sampleRate) => sampleRate == SampleRate
         ? this
         : _atOtherRates.GetOrAdd(sampleRate, rate => new Kit(Name, Attribution, rate, _strokes.Values.SelectMany(strokes => strokes).Select(sample => sample.AtRate(rate)), _curves));
+
+    /// <summary>A second take of a stroke that has no other near enough in loudness, made once and kept.</summary>
+    internal KitSample SecondOf(KitSample sample) => _seconds.GetOrAdd(sample, first => first.Second());
 
     private KitSample[] Find(KitPiece piece)
     {
