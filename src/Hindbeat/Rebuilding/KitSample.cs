@@ -33,9 +33,9 @@ public sealed class KitSample
 
     private const double LoudnessSeconds = 0.1;
 
-    /// <summary>Rates of <see cref="Second"/>, 69 : 68.</summary>
-    private const int SecondOf = 69;
-    private const int SecondTo = 68;
+    /// <summary>Rates of <see cref="FurtherTake"/>.</summary>
+    private const int TakeA = 69;
+    private const int TakeB = 68;
 
     private readonly float[] _padded;
     private readonly float[]? _paddedRight;
@@ -103,12 +103,16 @@ public sealed class KitSample
             IsStereo ? Resampler.Resample(RightSamples.ToArray(), SampleRate, sampleRate) : default, sampleRate, Onset * sampleRate / SampleRate, Origin) { Centred = Centred, Source = Source };
 
     /// <summary>
-    /// The same stroke as if struck a little off its place: all of it 1.5 % faster (a quarter of a semitone), under what
-    /// is heard as another drum. Two in a row are then never copies of one file.
+    /// The same stroke as if struck a little off its place: all of it 1.5 % faster, or slower (a quarter of a semitone), under
+    /// what is heard as another drum. Two in a row are then never copies of one file.
     /// </summary>
-    internal KitSample Second() => new(
-        Piece, Layer, Resampler.Resample(Samples.ToArray(), SecondOf, SecondTo),
-        IsStereo ? Resampler.Resample(RightSamples.ToArray(), SecondOf, SecondTo) : default, SampleRate, Onset * SecondTo / SecondOf, SampleOrigin.Derived) { Centred = Centred };
+    internal KitSample FurtherTake(bool isSlower)
+    {
+        (int from, int to) = isSlower ? (TakeB, TakeA) : (TakeA, TakeB);
+        return new KitSample(
+            Piece, Layer, Resampler.Resample(Samples.ToArray(), from, to),
+            IsStereo ? Resampler.Resample(RightSamples.ToArray(), from, to) : default, SampleRate, Onset * to / from, SampleOrigin.Derived) { Centred = Centred };
+    }
 
     /// <summary>The same sound standing in for a stroke that another kit lacks.</summary>
     internal KitSample AsStandIn(bool centred) =>

@@ -5,7 +5,7 @@ namespace Hindbeat.Rebuilding;
 /// <summary>
 /// Chooses what sounds for each stroke: the layer nearest in loudness, brought to exactly the velocity's
 /// loudness by its gain. A piece never sounds the same sample twice running: the neighbouring layers take
-/// turns (where none is near, a stroke and its <see cref="KitSample.Second"/> do), and each stroke varies by at
+/// turns (where none is near, a stroke and its <see cref="KitSample.FurtherTake"/>s do), and each stroke varies by at
 /// most ±<see cref="VariationDb"/>.
 /// </summary>
 /// <remarks>
@@ -54,22 +54,21 @@ internal sealed class StrokeChooser(Kit kit, ulong seed)
         return new KitStroke(chosen, (float)Math.Pow(10, (target - chosen.LoudnessDb + variation) / 20));
     }
 
-    /// <summary>The nearest or the second nearest that is neither the last nor the next; where all others are far off, a second take of the nearest.</summary>
+    /// <summary>The nearest or the second nearest that is neither the last nor the next; where all others are far off, a further take of the nearest.</summary>
     private KitSample Choose(double target, bool wantsNearest, IReadOnlyList<KitSample> strokes, KitSample? last, KitSample? next)
     {
         KitSample? first = NearestTo(target, strokes, last, next, null);
         if (first is not null && Distance(first, target) <= FurthestNeighbourDb)
         {
-            KitSample? second = wantsNearest ? null : NearestTo(target, strokes, last, next, first);
-            return second is not null && Distance(second, target) <= FurthestNeighbourDb ? second : first;
+            KitSample? other = wantsNearest ? null : NearestTo(target, strokes, last, next, first);
+            return other is not null && Distance(other, target) <= FurthestNeighbourDb ? other : first;
         }
 
         KitSample nearest = NearestTo(target, strokes, null, null, null)!;
         if (nearest != last && nearest != next)
             return nearest;
-        KitSample alike = kit.SecondOf(nearest);
-        // Between a stroke that was the last and one that comes next there is always the one's second take.
-        return alike == last ? first ?? nearest : alike;
+        KitSample second = kit.FurtherTakeOf(nearest, isThird: false);
+        return second != last ? second : kit.FurtherTakeOf(nearest, isThird: true);
     }
 
     private IReadOnlyList<KitSample> ToChooseFrom(KitPiece piece)

@@ -163,7 +163,7 @@ internal sealed class StrokeMixer
     {
         var chooser = new StrokeChooser(kit, options.Seed);
         var voices = new Voice[plan.Count + options.Clicks.Count];
-        int[] next = NextOfPiece(plan);
+        int[] next = NextOfPiece(plan, kit);
         for (int i = 0; i < plan.Count; i++)
         {
             PlannedStroke stroke = plan[i];
@@ -189,15 +189,16 @@ internal sealed class StrokeMixer
         return voices;
     }
 
-    /// <summary>Number of each stroke's next one of the same piece, −1 after the last.</summary>
-    private static int[] NextOfPiece(IReadOnlyList<PlannedStroke> plan)
+    /// <summary>Number of each stroke's next one on the same piece of the kit (which may stand in for two), −1 after the last.</summary>
+    private static int[] NextOfPiece(IReadOnlyList<PlannedStroke> plan, Kit kit)
     {
         var next = new int[plan.Count];
         var later = new Dictionary<KitPiece, int>();
         for (int i = plan.Count - 1; i >= 0; i--)
         {
-            next[i] = later.GetValueOrDefault(plan[i].Piece, -1);
-            later[plan[i].Piece] = i;
+            KitPiece sounding = kit.StrokesOf(plan[i].Piece)[0].Piece;
+            next[i] = later.GetValueOrDefault(sounding, -1);
+            later[sounding] = i;
         }
 
         return next;

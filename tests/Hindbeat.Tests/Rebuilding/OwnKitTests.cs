@@ -83,7 +83,7 @@ public class OwnKitTests
     {
         foreach (KitPiece piece in new[] { KitPiece.Kick, KitPiece.Snare, KitPiece.HatClosed })
         {
-            double[] moved = [.. Own.Kit.StrokesOf(piece).Select(sample =>
+            double[] moved = [.. Own.Kit.StrokesOf(piece).Where(sample => sample.Source is not null).Select(sample =>
                 Math.Abs(sample.Onset - 132 - (Passage.Performance.Hits[sample.Source!.Value.Number].Time.TotalSeconds * 44100 % 1)) / 44.1).Order()];
             Assert.True(moved[^1] < 0.5, $"{piece}: moved by {string.Join(" ", moved.Select(ms => ms.ToString("0.00", System.Globalization.CultureInfo.InvariantCulture)))} ms");
         }
@@ -101,9 +101,10 @@ public class OwnKitTests
             var last = new Dictionary<KitPiece, KitSample>();
             for (int i = 0; i < hits.Length; i++)
             {
-                KitSample now = chooser.Choose(i, hits[i].Piece, hits[i].Velocity, Array.FindIndex(hits, i + 1, hit => hit.Piece == hits[i].Piece)).Sample;
-                Assert.NotSame(last.GetValueOrDefault(hits[i].Piece), now);
-                last[hits[i].Piece] = now;
+                KitPiece sounding = kit.StrokesOf(hits[i].Piece)[0].Piece;
+                KitSample now = chooser.Choose(i, hits[i].Piece, hits[i].Velocity, Array.FindIndex(hits, i + 1, hit => kit.StrokesOf(hit.Piece)[0].Piece == sounding)).Sample;
+                Assert.NotSame(last.GetValueOrDefault(sounding), now);
+                last[sounding] = now;
             }
         }
     }
