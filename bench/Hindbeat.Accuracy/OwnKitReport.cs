@@ -12,6 +12,9 @@ internal sealed class OwnKitReport
 {
     private readonly List<(string Recording, KitPiece Piece, double Own, double House)> _strokes = [];
 
+    /// <summary>Strokes that could not play their own sound, since every other stroke was kept out of the kit.</summary>
+    private readonly List<(string Recording, KitPiece Piece, double Own, double House)> _borrowed = [];
+
     /// <param name="folder">Where to leave the sounds for listening and looking; null = nowhere.</param>
     public void Add(string recording, string? folder)
     {
@@ -32,6 +35,19 @@ internal sealed class OwnKitReport
             _strokes.Add((name, hit.Piece, SpectralDistance.Of(original, a, time), SpectralDistance.Of(original, b, time)));
         }
 
+        foreach (int parity in new[] { 0, 1 })
+        {
+            Kit half = own.With(sample => sample.Source is not { } from || from.Number % 2 == parity);
+            float[] c = AtLevelOf(original, Mono(Renderer.Render(plan, half, MonoSound.AnalysisRate, options)), study);
+            for (int i = 0; i < study.Performance.Hits.Count; i++)
+            {
+                Hit hit = study.Performance.Hits[i];
+                if (i % 2 == parity || !half.Pieces.Contains(hit.Piece) || half.StrokesOf(hit.Piece)[0].Source is null)
+                    continue;
+                _borrowed.Add((name, hit.Piece, SpectralDistance.Of(original, c, hit.Time.TotalSeconds), SpectralDistance.Of(original, b, hit.Time.TotalSeconds)));
+            }
+        }
+
         if (folder is null)
             return;
         Directory.CreateDirectory(folder);
@@ -50,6 +66,7 @@ internal sealed class OwnKitReport
         foreach (var group in _strokes.GroupBy(stroke => stroke.Piece).OrderBy(group => group.Key))
             Row(table, group.Key.Name(), [.. group]);
         Row(table, "all", _strokes);
+        Row(table, "on another stroke's sound", _borrowed);
         output.WriteLine(table);
     }
 

@@ -20,7 +20,7 @@ var written = new Option<bool>("--written") { Description = "Judge the written r
 var halves = new Option<bool>("--feel-halves") { Description = "With --takes: are the two halves of a long take alike in feel?" };
 var rebuild = new Option<string?>("--rebuild") { Description = "Folder of recordings to rebuild on their own kit and on the house kit." };
 var dials = new Option<bool>("--dials") { Description = "Rebuild an invented passage with dials set, study the sound, compare." };
-var slow = new Option<bool>("--slow") { Description = "Slow rendered strokes of known onsets." };
+var slow = new Option<bool>("--slow") { Description = "Slow rendered strokes of known onsets; with --takes and --kit the rendered takes, too." };
 var keep = new Option<string?>("--keep") { Description = "Folder to leave the rebuilt sounds in." };
 
 
@@ -67,19 +67,28 @@ root.SetAction(arguments =>
                 RecordedKit recorded = RecordedKit.Read(kitFolder, arguments.GetValue(view)!);
                 var report = new Report();
                 var chain = new FeelChain();
+                SlowedReport? slowed = arguments.GetValue(slow) ? new SlowedReport() : null;
                 string folder = Directory.CreateTempSubdirectory("hindbeat-accuracy-").FullName;
                 try
                 {
                     foreach (GrooveTakes.Take take in chosen)
                     {
                         string wav = Path.Combine(folder, "take.wav");
-                        Study study = Judge(report, TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), wav), options);
+                        Truth truth = TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), wav);
+                        Study study = Judge(report, truth, options);
                         chain.Add(take, arguments.GetValue(seconds), study);
+                        slowed?.Add(truth, study.Performance);
                     }
                 }
                 finally
                 {
                     Directory.Delete(folder, recursive: true);
+                }
+
+                if (slowed is not null)
+                {
+                    slowed.Print(Console.Out, $"{chosen.Count} {arguments.GetValue(split)} takes rendered, view '{arguments.GetValue(view)}'");
+                    return 0;
                 }
 
                 report.Print(Console.Out, $"Rendered {arguments.GetValue(split)} takes, kit {Path.GetFileName(Path.TrimEndingDirectorySeparator(kitFolder))}, view '{arguments.GetValue(view)}', listener {arguments.GetValue(listener)}", exactTimes: true);
@@ -89,8 +98,13 @@ root.SetAction(arguments =>
 
         if (arguments.GetValue(dials))
             DialledFeelReport.Print(Console.Out);
-        if (arguments.GetValue(slow))
-            SlowedReport.Print(Console.Out);
+        if (arguments.GetValue(slow) && arguments.GetValue(takes) is null)
+        {
+            var slowed = new SlowedReport();
+            slowed.AddInvented(3);
+            slowed.Print(Console.Out, "eight invented bars on the house kit, three times played");
+        }
+
         if (arguments.GetValue(rebuild) is { } rebuildFolder)
         {
             var report = new OwnKitReport();

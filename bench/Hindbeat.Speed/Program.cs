@@ -15,6 +15,13 @@ if (args is ["chart", ..])
     return;
 }
 
+// Peaks are of a whole process, so each length is a run of its own.
+if (args is ["rebuild-memory", var minutes])
+{
+    RebuildMemory.Print(Console.Out, double.Parse(minutes, CultureInfo.InvariantCulture));
+    return;
+}
+
 double seconds = args.Length > 0 && double.TryParse(args[0], CultureInfo.InvariantCulture, out double wanted) ? wanted : 180.0;
 int runs = args.Length > 1 && int.TryParse(args[1], CultureInfo.InvariantCulture, out int more) ? more : 5;
 string folder = Directory.CreateTempSubdirectory("hindbeat-speed-").FullName;

@@ -20,7 +20,8 @@ internal static class RebuildSpeed
         Line("rendering in a stream (sounded twice: once to measure)", sound.Duration.Value, runs, () => Renderer.Stream(strokes, kit, 44100, (_, _) => { }));
         double[] attacks = [.. strokes.Select(stroke => stroke.Time.TotalSeconds).Order()];
         foreach (double speed in new[] { 0.25, 0.5, 0.75, 1.5 })
-            Line(FormattableString.Invariant($"slowing to {100 * speed:0} %, seconds of new sound"), sound.Duration.Value / speed, runs, () => AttackTrueStretch.Stretch(sound, attacks, speed));
+            Line(FormattableString.Invariant($"slowing to {100 * speed:0} %, seconds of new sound"), sound.Duration.Value / speed, runs, () => AttackTrueStretch.Stream(sound, attacks, speed, (_, _) => { }));
+        Line("attacks found in the waveform, seconds of recording", sound.Duration.Value, runs, () => AttackFinder.Find(sound, attacks));
         Line("dial moved: eight bars rendered, milliseconds", double.NaN, runs, () => Renderer.Render(plan, kit));
         Line("own kit cut from the recording", sound.Duration.Value, 1, () => OwnKit.Cut(sound, AudioTime.Zero, passage.Performance, kit));
     }

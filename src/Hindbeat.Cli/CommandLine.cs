@@ -21,6 +21,7 @@ internal static class CommandLine
         {
             StudyCommand.Make(context),
             PulseCommand.Make(context),
+            EditCommand.Make(context),
             ChartCommand.Make(context),
             RebuildCommand.Make(context),
             ListCommand.Make(context),

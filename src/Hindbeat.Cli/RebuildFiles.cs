@@ -68,8 +68,7 @@ internal static class RebuildFiles
         return written;
     }
 
-    public static void WriteSound(StereoSound sound, int bits, string path) =>
-        WriteWav(path, bits, wav => wav.Write(sound.Left, sound.Right), sound.SampleRate);
+    public static void WriteSound(Action<WavWriter> write, int sampleRate, int bits, string path) => WriteWav(path, bits, write, sampleRate);
 
     /// <exception cref="InputException">Not a kind of file that is written.</exception>
     public static void CheckEnding(string path)

@@ -22,7 +22,7 @@ internal static class StudyShelf
             return FromDocument(wanted);
         StudyLibrary library = StudyLibrary.Open(libraryFolder);
         Study study = library.Load(Id(library, wanted))!;
-        return new FoundStudy(study.Name, study.Performance, study.Feel, study.Source, study.From, study.To);
+        return new FoundStudy(study.Name, study.Performance, study.Feel, study.Source, study.From, study.To) { Kept = study };
     }
 
     /// <summary>The id that a person means by an id or a name.</summary>
@@ -68,4 +68,8 @@ internal static class StudyShelf
 
 /// <summary>A study with what a rebuild needs of it.</summary>
 /// <param name="Source">Where the recording lay; null when the study does not say.</param>
-internal sealed record FoundStudy(string Name, Performance Performance, FeelReport Feel, string? Source, AudioTime From, AudioTime To);
+internal sealed record FoundStudy(string Name, Performance Performance, FeelReport Feel, string? Source, AudioTime From, AudioTime To)
+{
+    /// <summary>The library's study; null for a document on disk.</summary>
+    public Study? Kept { get; init; }
+}

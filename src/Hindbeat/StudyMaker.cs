@@ -67,7 +67,7 @@ public static class StudyMaker
         progress?.Report(new StudyProgress(StudyStage.Feel, 0));
         FeelReport feel = FeelAnalysis.Measure(pulse.Performance, sound: strength);
         progress?.Report(new StudyProgress(StudyStage.Feel, 1));
-        return new Study(
+        var study = new Study(
             options.Id ?? string.Empty,
             options.Name ?? Path.GetFileNameWithoutExtension(path),
             options.Created,
@@ -76,19 +76,50 @@ public static class StudyMaker
             [.. doubts, .. pulse.Doubts])
         {
             Corrections = options.Corrections,
+            Stated = PulseOptionsOf(options) with { Corrections = [] },
         };
+        return StudyEditor.Replay(study, options.Edits);
+    }
+
+    /// <summary>
+    /// Listens to a study's recording again, with the same passage, name and id; what a person has corrected and edited is done
+    /// again.
+    /// </summary>
+    /// <param name="listener">Null = the default listener.</param>
+    /// <exception cref="InputException">The study has no recording, or it is no longer there.</exception>
+    public static Study Again(Study study, IListener? listener = null, IProgress<StudyProgress>? progress = null, CancellationToken cancel = default)
+    {
+        ArgumentNullException.ThrowIfNull(study);
+        if (study.Source is null)
+            throw new InputException($"{study.Name} was not made from a file, so there is nothing to listen to again.");
+        return Make(study.Source, new StudyOptions
+        {
+            From = study.From,
+            To = study.To,
+            Tempo = study.Stated.Tempo,
+            Meter = study.Stated.Meter,
+            BarOne = study.Stated.BarOne,
+            Shape = study.Stated.Shape,
+            Corrections = study.Corrections,
+            Edits = study.Edits,
+            Name = study.Name,
+            Id = study.Id,
+            Created = study.Created,
+            Listener = listener,
+        }, progress, cancel) with { Tags = study.Tags, Revision = study.Revision + 1 };
     }
 
     /// <summary>
     /// A study whose pulse a person corrects. Nothing is listened to again: the strokes stay, what depends on the pulse
-    /// (written places, feel, doubts about the pulse) is made anew, and the study keeps the corrections.
+    /// (written places, feel, doubts about the pulse) is made anew, and the study keeps the corrections. Edits of the chart are
+    /// done again, each at the time it was made for.
     /// </summary>
     /// <exception cref="InputException">A correction that this pulse does not allow.</exception>
     public static Study Correct(Study study, IReadOnlyList<PulseCorrection> corrections)
     {
         ArgumentNullException.ThrowIfNull(study);
         ArgumentNullException.ThrowIfNull(corrections);
-        return corrections.Count == 0 ? study : StudyEditor.Do(study, new PulseCorrected(corrections));
+        return PulseChanges.Correct(study, corrections);
     }
 
     /// <summary>All bands of the onset strength as one curve.</summary>

@@ -1,3 +1,4 @@
+using Hindbeat.Charting;
 using Hindbeat.Listening;
 using Hindbeat.Performances;
 using Hindbeat.Pulses;
@@ -25,6 +26,9 @@ public sealed record StudyOptions
 
     /// <summary>What a person has corrected in the pulse, in order; kept in the study.</summary>
     public IReadOnlyList<PulseCorrection> Corrections { get; init; } = [];
+
+    /// <summary>What a person has changed in the chart of an earlier study of this passage; done again and kept.</summary>
+    public IReadOnlyList<ChartEdit> Edits { get; init; } = [];
 
     /// <summary>Null = the file's name.</summary>
     public string? Name { get; init; }

@@ -40,7 +40,7 @@ public class EditingTests(BenchInABrowser bench)
         Study back = Stored(study);
         Assert.Equal(study.Performance.Pulse.Beats, back.Performance.Pulse.Beats);
         Assert.Equal(study.Performance.Hits, back.Performance.Hits);
-        Assert.Equal(3, back.Undone.Count);
+        Assert.Equal(3, back.UndoneChanges.Count);
         await page.Keyboard.PressAsync("Control+Shift+z");
         await window.WaitForRevisionAsync(7);
         Assert.Equal(study.Performance.Pulse.MeanTempo.Value / 2, Stored(study).Performance.Pulse.MeanTempo.Value, 0.5);
@@ -86,7 +86,7 @@ public class EditingTests(BenchInABrowser bench)
     public async Task Tapping_along_reads_the_pulse_by_the_taps()
     {
         Study study = bench.Fresh();
-        study = bench.Library.Change(study.Id, each => StudyEditor.Do(each, new PulseCorrected([new TempoHalved()])))!;
+        study = bench.Library.Change(study.Id, each => StudyHistory.Do(each, new PulseCorrected([new TempoHalved()])))!;
         await using Window window = await bench.OpenStudyAsync(study);
         IPage page = window.Page;
         await page.Keyboard.PressAsync("Space");
@@ -253,11 +253,11 @@ public class EditingTests(BenchInABrowser bench)
 
         await page.SelectOptionAsync("[data-swing-writing]", "Dotted");
         await window.WaitForRevisionAsync(4);
-        Assert.Equal(SwingWriting.Dotted, Stored(study).SwingWriting);
+        Assert.Equal(SwingWriting.Dotted, StudyEditor.Writing(Stored(study), new ChartOptions()).SwingWriting);
         string written = await page.Locator("[data-chart] svg").InnerHTMLAsync();
         await page.CheckAsync("input[name=look][value=played]");
         await page.WaitForFunctionAsync("before => document.querySelector('[data-chart] svg').innerHTML !== before", written);
-        Assert.Equal([typeof(MoveStroke), typeof(MarkStroke), typeof(TypeBar), typeof(WriteSwing)], Stored(study).Edits.Cast<ChartEdited>().Select(edit => edit.Edit.GetType()));
+        Assert.Equal([typeof(MoveStroke), typeof(MarkStroke), typeof(TypeBar), typeof(WriteSwing)], Stored(study).Edits.Select(edit => edit.GetType()));
         Remove(study, window);
     }
 

@@ -46,7 +46,7 @@ public class LibraryTests(BenchInABrowser bench)
     public async Task Studies_are_found_by_tag_tempo_swing_and_lay_back()
     {
         Study tagged = bench.Fresh();
-        tagged = bench.Library.Change(tagged.Id, study => StudyEditor.Do(study, new Tagged(["brushes"])))!;
+        tagged = bench.Library.Change(tagged.Id, study => StudyHistory.Do(study, new Tagged(["brushes"])))!;
         StudySummary summary = bench.Library.List().Single(study => study.Id == tagged.Id);
         await using Window window = await bench.OpenAsync("");
         IPage page = window.Page;

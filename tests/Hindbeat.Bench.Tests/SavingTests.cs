@@ -24,14 +24,14 @@ public class SavingTests(BenchInABrowser bench)
         await one.WaitForRevisionAsync(3);
         await other.WaitForRevisionAsync(3);
         Study stored = bench.Library.Load(study.Id)!;
-        Assert.Equal(Charting.SwingWriting.Triplet, stored.SwingWriting);
+        Assert.Equal(Charting.SwingWriting.Triplet, StudyEditor.Writing(stored, new Charting.ChartOptions()).SwingWriting);
         Assert.Equal(Feel.FeelReference.WholeKit, stored.Feel.Reference);
-        Assert.Equal(3, stored.Edits.Count);
+        Assert.Equal(3, stored.Changes.Count);
 
         // Undone in the one, it is undone in the other.
         await other.Page.ClickAsync("[data-undo]");
         await one.WaitForRevisionAsync(4);
-        Assert.Equal(2, bench.Library.Load(study.Id)!.Edits.Count);
+        Assert.Equal(2, bench.Library.Load(study.Id)!.Changes.Count);
 
         // Deleted elsewhere, the page says so instead of pretending.
         await using Window library = await bench.OpenAsync("");

@@ -40,13 +40,13 @@ public sealed class StudyDesk(string libraryFolder, TimeProvider clock)
 
     /// <returns>The study as it is now; null when it was deleted meanwhile.</returns>
     /// <exception cref="InputException">The change cannot be made; nothing has changed.</exception>
-    public Study? Do(string id, StudyEdit edit) => Change(id, study => StudyEditor.Do(study, edit));
+    public Study? Do(string id, StudyChange edit) => Change(id, study => StudyHistory.Do(study, edit));
 
     /// <inheritdoc cref="Do"/>
-    public Study? Undo(string id) => Change(id, StudyEditor.Undo);
+    public Study? Undo(string id) => Change(id, StudyHistory.Undo);
 
     /// <inheritdoc cref="Do"/>
-    public Study? Redo(string id) => Change(id, StudyEditor.Redo);
+    public Study? Redo(string id) => Change(id, StudyHistory.Redo);
 
     public Study Add(Study study)
     {
@@ -164,10 +164,8 @@ public sealed class StudyDesk(string libraryFolder, TimeProvider clock)
     /// <summary>A study that was made anew under its old id, or edited, is another study.</summary>
     internal static string KeyOf(Study study) => string.Create(CultureInfo.InvariantCulture, $"{study.Id} {study.Created.UtcTicks} {study.Revision}");
 
-    private static Chart ChartOf(Study study, bool figures) => ChartMaker.Make(study.Performance, study.Feel, new ChartOptions
-    {
-        Title = study.Name, ShowFigures = figures, SwingWriting = study.SwingWriting, FoldRepeats = study.FoldRepeats,
-    });
+    private static Chart ChartOf(Study study, bool figures) => ChartMaker.Make(
+        study.Performance, study.Feel, StudyEditor.Writing(study, new ChartOptions { Title = study.Name, ShowFigures = figures }));
 
     private static EngravingLook LookOf(bool played) => played ? new EngravingLook { PlayedOverWritten = true } : EngravingLook.AsWritten;
 

@@ -13,7 +13,7 @@ namespace Hindbeat.Bench.Desk;
 /// <param name="change">Makes a change and draws the page anew.</param>
 /// <param name="pick">A stroke was picked (its index) or let go (null).</param>
 /// <param name="cut">A stretch of the recording is to be studied on its own.</param>
-public sealed class StudyHand(Func<StudyEdit, Task<string>> change, Func<int?, Task> pick, Func<bool, Task<string>> step, Func<double, double, Task<string>> cut)
+public sealed class StudyHand(Func<StudyChange, Task<string>> change, Func<int?, Task> pick, Func<bool, Task<string>> step, Func<double, double, Task<string>> cut)
 {
     [JSInvokable]
     public Task Pick(int? hit) => pick(hit);
@@ -28,19 +28,19 @@ public sealed class StudyHand(Func<StudyEdit, Task<string>> change, Func<int?, T
     public Task<string> Tapped(double[] taps) => change(new PulseTapped(taps));
 
     [JSInvokable]
-    public Task<string> Shift(string piece, double time, double to) => change(new StrokeShifted(new StrokeRef(piece, time), to));
+    public Task<string> Shift(string piece, double time, double to) => change(new ChartEdited(new ShiftStroke(new StrokeRef(piece, time), to)));
 
     [JSInvokable]
     public Task<string> Turn(string piece, double time, string into) => change(new ChartEdited(new RepieceStroke(new StrokeRef(piece, time), into)));
 
     [JSInvokable]
-    public Task<string> Add(string piece, double time) => change(new StrokeAdded(piece, time));
+    public Task<string> Add(string piece, double time) => change(new ChartEdited(new HearStroke(piece, time)));
 
     [JSInvokable]
     public Task<string> Delete(string piece, double time) => change(new ChartEdited(new DeleteStroke(new StrokeRef(piece, time))));
 
     [JSInvokable]
-    public Task<string> Confirm(string piece, double time) => change(new StrokeConfirmed(new StrokeRef(piece, time)));
+    public Task<string> Confirm(string piece, double time) => change(new ChartEdited(new ConfirmStroke(new StrokeRef(piece, time))));
 
     [JSInvokable]
     public Task<string> Step(bool back) => step(back);
@@ -48,6 +48,6 @@ public sealed class StudyHand(Func<StudyEdit, Task<string>> change, Func<int?, T
     [JSInvokable]
     public Task<string> Cut(double from, double to) => cut(from, to);
 
-    private Task<string> Moment(double seconds, Func<StudyEdit> edit) =>
+    private Task<string> Moment(double seconds, Func<StudyChange> edit) =>
         double.IsFinite(seconds) ? change(edit()) : Task.FromResult("That is no moment of the recording.");
 }

@@ -167,13 +167,13 @@ public sealed partial class StudyPage : IAsyncDisposable
         StateHasChanged();
     });
 
-    private Task ChangeAsync(StudyEdit edit) => MakeAsync(() => Desk.Do(Id, edit), edit);
+    private Task ChangeAsync(StudyChange edit) => MakeAsync(() => Desk.Do(Id, edit), edit);
 
     private Task UndoAsync() => MakeAsync(() => Desk.Undo(Id), null);
 
     private Task RedoAsync() => MakeAsync(() => Desk.Redo(Id), null);
 
-    private async Task MakeAsync(Func<Study?> make, StudyEdit? edit)
+    private async Task MakeAsync(Func<Study?> make, StudyChange? edit)
     {
         _message = "";
         try
@@ -194,9 +194,9 @@ public sealed partial class StudyPage : IAsyncDisposable
     }
 
     /// <summary>The stroke that was picked, under its new name when the edit gave it one.</summary>
-    private static StrokeRef? AfterEdit(StrokeRef? picked, StudyEdit? edit) => edit switch
+    private static StrokeRef? AfterEdit(StrokeRef? picked, StudyChange? edit) => edit switch
     {
-        StrokeShifted shifted when shifted.Stroke == picked => picked with { Time = shifted.To },
+        ChartEdited { Edit: ShiftStroke shifted } when shifted.Stroke == picked => picked with { Time = shifted.To },
         ChartEdited { Edit: RepieceStroke turned } when turned.Stroke == picked => picked with { Piece = turned.Piece },
         ChartEdited { Edit: DeleteStroke deleted } when deleted.Stroke == picked => null,
         _ => picked,

@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Hindbeat.Charting;
+using Hindbeat.Studies;
 using Hindbeat.Units;
 
 namespace Hindbeat.Cli.Commands;
@@ -25,10 +26,9 @@ internal static class ChartCommand
         var repeats = new Option<bool>("--repeats") { Description = "Write bars that repeat once, between repeat signs." };
         var counts = new Option<bool>("--counts") { Description = "Print the counts under the staff." };
         var oneVoice = new Option<bool>("--one-voice") { Description = "Hands and feet in one voice." };
-        var swing = new Option<string>("--swing-writing")
+        var swing = new Option<string?>("--swing-writing")
         {
-            Description = "How swung pairs are written: straight (with a direction), dotted, triplet or as-placed.",
-            DefaultValueFactory = _ => "straight",
+            Description = "How swung pairs are written: straight (with a direction), dotted, triplet or as-placed (default: as the study was edited, else straight).",
         };
         swing.AcceptOnlyFromAmong("straight", "dotted", "triplet", "as-placed");
         var staff = new Option<string>("--staff") { Description = "Lines and heads: guidelines or hats-on-top-line.", DefaultValueFactory = _ => "guidelines" };
@@ -49,22 +49,28 @@ internal static class ChartCommand
                 throw new InputException("--offsets goes with --played-over-written; did you forget it?");
             if (parsed.GetValue(folded) && Path.GetExtension(path).ToLowerInvariant() is not (".svg" or ".png" or ".pdf"))
                 throw new InputException("The folded bar is a picture; end the file in .svg, .png or .pdf.");
-            var found = StudyShelf.Find(parsed.GetValue(study)!, SharedOptions.LibraryFolder(parsed, library));
+            FoundStudy found = StudyShelf.FindWhole(parsed.GetValue(study)!, SharedOptions.LibraryFolder(parsed, library));
+            var options = new ChartOptions
+            {
+                ShowCounts = parsed.GetValue(counts),
+                OneVoice = parsed.GetValue(oneVoice),
+                Staff = parsed.GetValue(staff) == "guidelines" ? StaffMap.Guidelines : StaffMap.HatsOnTopLine,
+            };
+            // What the command asks for goes before what the study's edits say.
+            if (found.Kept is { } kept)
+                options = StudyEditor.Writing(kept, options);
+            if (parsed.GetValue(repeats))
+                options = options with { FoldRepeats = true };
+            if (parsed.GetValue(swing) is { } writing)
+                options = options with { SwingWriting = SwingWritingOf(writing) };
             var wish = new ChartWish(
                 parsed.GetValue(paper) == "letter" ? PageFormat.Letter : PageFormat.A4,
-                new ChartOptions
-                {
-                    FoldRepeats = parsed.GetValue(repeats),
-                    ShowCounts = parsed.GetValue(counts),
-                    OneVoice = parsed.GetValue(oneVoice),
-                    SwingWriting = SwingWritingOf(parsed.GetValue(swing)!),
-                    Staff = parsed.GetValue(staff) == "guidelines" ? StaffMap.Guidelines : StaffMap.HatsOnTopLine,
-                },
+                options,
                 new EngravingLook { PlayedOverWritten = parsed.GetValue(over), Offsets = parsed.GetValue(offsets), TempoAndTouch = parsed.GetValue(strips) },
                 parsed.GetValue(played),
                 parsed.GetValue(typical),
                 parsed.GetValue(folded));
-            foreach (string written in ChartFiles.Write(found, path, wish))
+            foreach (string written in ChartFiles.Write((found.Name, found.Performance, found.Feel), path, wish))
                 context.Messages.WriteLine($"Wrote {written}");
             return CommandLine.Done;
         });

@@ -44,7 +44,7 @@ internal static class PulseCommand
             Study study = shelf.Load(StudyShelf.Id(shelf, parsed.GetValue(wanted)!))!;
             if (corrections.Count > 0)
             {
-                study = shelf.Save(StudyMaker.Correct(study, corrections));
+                study = shelf.Save(StudyHistory.Do(study, new PulseCorrected(corrections)));
                 context.Messages.WriteLine($"Corrected and kept: {string.Join(", ", study.Corrections.Select(PulseCorrections.Words))}.");
             }
 

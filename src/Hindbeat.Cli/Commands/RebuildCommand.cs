@@ -46,7 +46,7 @@ internal static class RebuildCommand
             bool isSet = parsed.GetValue(set) || parsed.GetValue(apart);
             if (parsed.GetValue(slow) is { } percent)
             {
-                Slow(found, parsed.GetValue(recording), percent / 100, parsed.GetValue(bars), (int)(parsed.GetValue(times) ?? 4), depth, path);
+                Slow(found, parsed.GetValue(recording), percent / 100, parsed.GetValue(bars), (int)(parsed.GetValue(times) ?? 4), depth, path, cancel);
                 context.Messages.WriteLine(string.Create(CultureInfo.InvariantCulture, $"Wrote {path}: the recording at {percent:0.#} % of its speed."));
             }
             else if (isSet)
@@ -65,22 +65,35 @@ internal static class RebuildCommand
                 context.Messages.WriteLine($"Wrote {path}: {DialOptions.Describe(wanted)}.");
             }
 
-            context.Messages.WriteLine("Start quietly: drums reach harmful levels fast on headphones.");
+            context.Messages.WriteLine(PracticeCare.Loudness);
+            if (isSet || parsed.GetValue(bars) is not null)
+                context.Messages.WriteLine(PracticeCare.Repetition);
             return Task.FromResult(CommandLine.Done);
         });
         return command;
     }
 
-    private static void Slow(FoundStudy study, string? recording, double speed, string? bars, int times, int bits, string path)
+    private static void Slow(FoundStudy study, string? recording, double speed, string? bars, int times, int bits, string path, CancellationToken cancel)
     {
-        StereoSound slowed = SlowedOriginal.Make(KitChoice.Passage(study, recording), study.From, study.Performance, speed);
-        if (bars is not null)
+        StereoSound passage = KitChoice.Passage(study, recording);
+        if (bars is null)
         {
-            (int first, int last) = Bars(bars);
-            slowed = SlowedOriginal.Loop(slowed, study.From, study.Performance, speed, first, last, times);
+            RebuildFiles.WriteSound(wav => SlowedOriginal.Stream(passage, study.From, study.Performance, speed, wav.Write, cancel), passage.SampleRate, bits, path);
+            return;
         }
 
-        RebuildFiles.WriteSound(slowed, bits, path);
+        (int first, int last) = Bars(bars);
+        StereoSound round = SlowedOriginal.Round(SlowedOriginal.Make(passage, study.From, study.Performance, speed), study.From, study.Performance, speed, first, last);
+        RebuildFiles.WriteSound(
+            wav =>
+            {
+                for (int i = 0; i < times; i++)
+                {
+                    cancel.ThrowIfCancellationRequested();
+                    wav.Write(round.Left, round.Right);
+                }
+            },
+            passage.SampleRate, bits, path);
     }
 
     private static (int First, int Last) Bars(string text)

@@ -30,12 +30,6 @@ public static class BarText
     private static readonly (Fraction Within, string Word)[] Counts =
         [(new Fraction(1, 4), "e"), (new Fraction(1, 2), "&"), (new Fraction(3, 4), "a")];
 
-    private static readonly (HitMarks Mark, string Word)[] MarkWords =
-    [
-        (HitMarks.Ghost, "ghost"), (HitMarks.Accent, "accent"), (HitMarks.Flam, "flam"), (HitMarks.Drag, "drag"),
-        (HitMarks.Rimshot, "rimshot"), (HitMarks.Buzz, "buzz"), (HitMarks.Choke, "choke"),
-    ];
-
     public static string Write(TypedBar bar)
     {
         ArgumentNullException.ThrowIfNull(bar);
@@ -50,11 +44,21 @@ public static class BarText
         return text.ToString();
     }
 
+    /// <summary>A bar of a performance as it would be typed.</summary>
+    public static TypedBar Of(Performance performance, int bar)
+    {
+        ArgumentNullException.ThrowIfNull(performance);
+        return new TypedBar(bar, performance.Meter, [.. performance.Hits
+            .Where(hit => hit.Position?.Bar == bar)
+            .Select(hit => new TypedStroke(hit.Piece, hit.Position!.Value, hit.Velocity, hit.Marks))]);
+    }
+
+    /// <param name="text">Lines apart by line ends or semicolons.</param>
     /// <exception cref="InputException">Something in it cannot be read; the message names the line and the word.</exception>
     public static TypedBar Parse(string text)
     {
         ArgumentNullException.ThrowIfNull(text);
-        string[] lines = text.Split('\n', StringSplitOptions.TrimEntries);
+        string[] lines = text.Split(['\n', ';'], StringSplitOptions.TrimEntries);
         int head = Array.FindIndex(lines, line => line.Length > 0);
         if (head < 0)
             throw new InputException("The text is empty; a bar begins with a line like 'bar 3 in 4/4'.");
@@ -76,13 +80,17 @@ public static class BarText
 
     private static string Word(TypedStroke stroke)
     {
-        Fraction within = stroke.Position.Within;
-        string count = stroke.Position.Beat.ToString(CultureInfo.InvariantCulture);
-        string named = Array.Find(Counts, pair => pair.Within == within).Word;
-        string place = within == 0 ? count : named is null ? $"{count}+{within}" : count + named;
-        string marks = string.Concat(MarkWords.Where(pair => stroke.Marks.HasFlag(pair.Mark)).Select(pair => " " + pair.Word));
+        string marks = string.Concat(HitMarkWords.Of(stroke.Marks).Select(word => " " + word));
         string loud = stroke.Velocity == UnsaidVelocity ? "" : string.Create(CultureInfo.InvariantCulture, $" @{stroke.Velocity}");
-        return place + marks + loud;
+        return WritePlace(stroke.Position) + marks + loud;
+    }
+
+    /// <summary>A place within its bar: "2", "2&amp;", "2+1/3".</summary>
+    internal static string WritePlace(BarPosition place)
+    {
+        string count = place.Beat.ToString(CultureInfo.InvariantCulture);
+        string? named = Array.Find(Counts, pair => pair.Within == place.Within).Word;
+        return place.Within == 0 ? count : named is null ? $"{count}+{place.Within}" : count + named;
     }
 
     private static (int Number, Meter Meter) ParseHead(string line)
@@ -108,16 +116,17 @@ public static class BarText
         HitMarks marks = HitMarks.None;
         foreach (string part in parts.Skip(1))
         {
-            HitMarks mark = Array.Find(MarkWords, pair => pair.Word == part).Mark;
+            HitMarks mark = HitMarkWords.Find(part);
             if (mark == HitMarks.None && (part[0] != '@' || !int.TryParse(part[1..], NumberStyles.None, CultureInfo.InvariantCulture, out velocity) || velocity is < 1 or > 127))
-                throw new InputException($"Line {line} of the bar: '{part}' is neither a mark ({string.Join(", ", MarkWords.Select(pair => pair.Word))}) nor a loudness from @1 to @127.");
+                throw new InputException($"Line {line} of the bar: '{part}' is neither a mark ({string.Join(", ", HitMarkWords.All.Select(pair => pair.Word))}) nor a loudness from @1 to @127.");
             marks |= mark;
         }
 
         return new TypedStroke(piece, place, velocity, marks);
     }
 
-    private static BarPosition? ParsePlace(string word, int bar, Meter meter)
+    /// <returns>Null when the word names no place of the meter.</returns>
+    internal static BarPosition? ParsePlace(string word, int bar, Meter meter)
     {
         int digits = word.TakeWhile(char.IsAsciiDigit).Count();
         if (!int.TryParse(word[..digits], NumberStyles.None, CultureInfo.InvariantCulture, out int beat) || beat < 1 || beat > meter.BeatsPerBar)

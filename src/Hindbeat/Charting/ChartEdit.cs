@@ -8,21 +8,47 @@ namespace Hindbeat.Charting;
 /// <param name="Within">Exact fraction of the beat: "1/4", "0".</param>
 public sealed record EditPlace(int Bar, int Beat, string Within)
 {
+    /// <summary>A place that the pulse has carried farther off than this many beats is looked for by its time.</summary>
+    private const double CarriedBeats = 0.25;
+
+    /// <summary>Places that are looked for by their time: 24ths of a beat hold halved and doubled 16ths and triplets.</summary>
+    private const int PlacesABeat = 24;
+
+    /// <summary>
+    /// When the place fell as the edit was made, seconds; null before that. A pulse that is counted anew afterwards gives
+    /// the place another number, but not another time.
+    /// </summary>
+    public double? Time { get; init; }
+
+    public static EditPlace Of(BarPosition place) => new(place.Bar, place.Beat, place.Within.ToString());
+
     /// <exception cref="InputException">No such place.</exception>
-    public BarPosition ToPosition(Meter meter)
+    public BarPosition ToPosition(Pulse pulse)
+    {
+        ArgumentNullException.ThrowIfNull(pulse);
+        BarPosition? named = Named(pulse.Meter);
+        if (Time is not { } time)
+            return named ?? throw new InputException($"Beat {Beat} + {Within} is not a place in a bar of {pulse.Meter}.");
+        double beats = pulse.BeatsAt(AudioTime.FromSeconds(time));
+        return named is { } place && Math.Abs(pulse.BeatsFromFirst(place).ToDouble() - beats) <= CarriedBeats
+            ? place
+            : pulse.PositionAt(Fraction.Nearest(beats, PlacesABeat));
+    }
+
+    /// <summary>The same place with the time it has on this pulse.</summary>
+    internal EditPlace Timed(Pulse pulse) => Time is null ? this with { Time = pulse.TimeAt(ToPosition(pulse)).TotalSeconds } : this;
+
+    private BarPosition? Named(Meter meter)
     {
         try
         {
             Fraction within = Fraction.Parse(Within);
-            if (Beat >= 1 && Beat <= meter.BeatsPerBar && within >= 0 && within < 1)
-                return new BarPosition(Bar, Beat, within);
+            return Beat >= 1 && Beat <= meter.BeatsPerBar && within >= 0 && within < 1 ? new BarPosition(Bar, Beat, within) : null;
         }
         catch (FormatException)
         {
-            // Said below, with the whole place.
+            return null;
         }
-
-        throw new InputException($"Beat {Beat} + {Within} is not a place in a bar of {meter}.");
     }
 }
 
@@ -49,10 +75,16 @@ public sealed record StrokeRef(string Piece, double Time);
 [JsonDerivedType(typeof(WriteSwing), "swing")]
 [JsonDerivedType(typeof(WriteRepeats), "repeats")]
 [JsonDerivedType(typeof(TypeBar), "bar")]
+[JsonDerivedType(typeof(ShiftStroke), "shift")]
+[JsonDerivedType(typeof(HearStroke), "hear")]
+[JsonDerivedType(typeof(ConfirmStroke), "confirm")]
 public abstract record ChartEdit
 {
     /// <exception cref="InputException">The stroke is not there, or the change makes no sense on this chart.</exception>
     internal abstract ChartState Apply(ChartState state);
+
+    /// <summary>The edit as it is kept: with the times that its places have now.</summary>
+    internal virtual ChartEdit Timed(ChartState state) => this;
 }
 
 /// <summary>What is edited: the strokes with their pulse, and how they are written.</summary>
@@ -65,8 +97,10 @@ public sealed record AddStroke(string Piece, EditPlace At, int Velocity) : Chart
     {
         if (Velocity is < 1 or > 127)
             throw new InputException($"A velocity is 1 to 127, not {Velocity}.");
-        return StrokeEdits.Add(state, [new TypedStroke(StrokeEdits.PieceOf(Piece), At.ToPosition(state.Performance.Meter), Velocity, HitMarks.None)]);
+        return StrokeEdits.Add(state, [new TypedStroke(StrokeEdits.PieceOf(Piece), At.ToPosition(state.Performance.Pulse), Velocity, HitMarks.None)]);
     }
+
+    internal override ChartEdit Timed(ChartState state) => this with { At = At.Timed(state.Performance.Pulse) };
 }
 
 public sealed record DeleteStroke(StrokeRef Stroke) : ChartEdit
@@ -79,9 +113,11 @@ public sealed record MoveStroke(StrokeRef Stroke, EditPlace To) : ChartEdit
 {
     internal override ChartState Apply(ChartState state)
     {
-        BarPosition to = To.ToPosition(state.Performance.Meter);
+        BarPosition to = To.ToPosition(state.Performance.Pulse);
         return StrokeEdits.Replace(state, Stroke, hit => hit with { Position = to, Confidence = 1 });
     }
+
+    internal override ChartEdit Timed(ChartState state) => this with { To = To.Timed(state.Performance.Pulse) };
 }
 
 public sealed record RepieceStroke(StrokeRef Stroke, string Piece) : ChartEdit
@@ -93,14 +129,15 @@ public sealed record RepieceStroke(StrokeRef Stroke, string Piece) : ChartEdit
     }
 }
 
-/// <param name="Mark">ghost, accent, flam, drag, rimshot, buzz or choke.</param>
+/// <param name="Mark">A word of <see cref="HitMarkWords"/>: ghost, accent, flam, ... right, left.</param>
 /// <param name="On">Set or clear it.</param>
 public sealed record MarkStroke(StrokeRef Stroke, string Mark, bool On) : ChartEdit
 {
     internal override ChartState Apply(ChartState state)
     {
-        if (!Enum.TryParse(Mark, ignoreCase: true, out HitMarks mark) || mark == HitMarks.None || !Enum.IsDefined(mark))
-            throw new InputException($"'{Mark}' is no mark; the marks are ghost, accent, flam, drag, rimshot, buzz and choke.");
+        HitMarks mark = HitMarkWords.Find(Mark);
+        if (mark == HitMarks.None)
+            throw new InputException($"'{Mark}' is no mark; the marks are {string.Join(", ", HitMarkWords.All.Select(each => each.Word))}.");
         return StrokeEdits.Replace(state, Stroke, hit => hit with { Marks = On ? hit.Marks | mark : hit.Marks & ~mark });
     }
 }
@@ -136,5 +173,11 @@ public sealed record WriteRepeats(bool Folded) : ChartEdit
 /// <summary>Writes a whole bar from its text (<see cref="BarText"/>); strokes that were there already keep their times.</summary>
 public sealed record TypeBar(string Text) : ChartEdit
 {
-    internal override ChartState Apply(ChartState state) => StrokeEdits.SetBar(state, BarText.Parse(Text));
+    /// <summary>When the bar began as it was typed, seconds; null before that. Where bar lines have moved since, the text fits no bar.</summary>
+    public double? Begins { get; init; }
+
+    internal override ChartState Apply(ChartState state) => StrokeEdits.SetBar(state, BarText.Parse(Text), Begins);
+
+    internal override ChartEdit Timed(ChartState state) =>
+        Begins is null ? this with { Begins = state.Performance.Pulse.TimeAt(new BarPosition(BarText.Parse(Text).Number, 1, Fraction.Zero)).TotalSeconds } : this;
 }

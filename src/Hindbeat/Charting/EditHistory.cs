@@ -1,5 +1,3 @@
-using System.Text.Json;
-using System.Text.Json.Serialization;
 using Hindbeat.Units;
 
 namespace Hindbeat.Charting;
@@ -10,8 +8,6 @@ namespace Hindbeat.Charting;
 /// </summary>
 public sealed class EditHistory(ChartState start)
 {
-    private static readonly JsonSerializerOptions Json = new(JsonSerializerDefaults.Web) { Converters = { new JsonStringEnumConverter(JsonNamingPolicy.KebabCaseLower) } };
-
     private readonly List<(ChartEdit Edit, ChartState After)> _done = [];
     private readonly Stack<(ChartEdit Edit, ChartState After)> _undone = [];
 
@@ -28,7 +24,8 @@ public sealed class EditHistory(ChartState start)
     public void Do(ChartEdit edit)
     {
         ArgumentNullException.ThrowIfNull(edit);
-        _done.Add((edit, edit.Apply(Current)));
+        ChartState after = edit.Apply(Current);
+        _done.Add((edit.Timed(Current), after));
         _undone.Clear();
     }
 
@@ -69,20 +66,5 @@ public sealed class EditHistory(ChartState start)
         }
 
         return (history, leftOut);
-    }
-
-    public static string ToJson(IReadOnlyList<ChartEdit> edits) => JsonSerializer.Serialize(edits, Json);
-
-    /// <exception cref="InputException">Not a list of edits.</exception>
-    public static IReadOnlyList<ChartEdit> FromJson(string json)
-    {
-        try
-        {
-            return JsonSerializer.Deserialize<List<ChartEdit>>(json, Json) ?? throw new InputException("The list of edits is empty.");
-        }
-        catch (Exception wrong) when (wrong is JsonException or NotSupportedException)
-        {
-            throw new InputException("The list of edits cannot be read; was the file changed by hand?", wrong);
-        }
     }
 }

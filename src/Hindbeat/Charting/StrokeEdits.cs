@@ -9,6 +9,9 @@ internal static class StrokeEdits
     /// <summary>A re-listening moves an onset by a few milliseconds; two strokes of one piece are seldom nearer than this.</summary>
     private const double NearSeconds = 0.06;
 
+    /// <summary>A bar line that a new pulse has moved farther is another bar line.</summary>
+    private const double NearBeats = 0.25;
+
     public static KitPiece PieceOf(string id) => KitPieces.TryParse(id, out KitPiece piece)
         ? piece
         : throw new InputException($"'{id}' is not a piece of the kit; the pieces are {string.Join(", ", KitPieces.All.Select(each => each.Id()))}.");
@@ -27,8 +30,11 @@ internal static class StrokeEdits
     public static ChartState Add(ChartState state, IEnumerable<TypedStroke> strokes) =>
         With(state, [.. state.Performance.Hits, .. strokes.Select(stroke => ToHit(state.Performance.Pulse, stroke))]);
 
-    public static ChartState SetBar(ChartState state, TypedBar bar)
+    /// <param name="begins">When the bar began as it was typed; the bar that begins there now is meant.</param>
+    public static ChartState SetBar(ChartState state, TypedBar bar, double? begins)
     {
+        if (begins is { } seconds)
+            bar = BeginningAt(state.Performance.Pulse, bar, seconds);
         if (bar.Meter != state.Performance.Meter)
             throw new InputException($"The bar is typed in {bar.Meter}, but the chart is in {state.Performance.Meter}; change the chart's meter first.");
         List<Hit> there = [.. state.Performance.Hits.Where(hit => hit.Position?.Bar == bar.Number)];
@@ -47,6 +53,20 @@ internal static class StrokeEdits
         }
 
         return With(state, hits);
+    }
+
+    /// <summary>The same strokes in the bar that begins nearest to a moment.</summary>
+    private static TypedBar BeginningAt(Pulse pulse, TypedBar bar, double seconds)
+    {
+        double beats = pulse.BeatsAt(AudioTime.FromSeconds(seconds));
+        BarPosition line = pulse.PositionAt(Fraction.Nearest(beats, 1));
+        if (line.Beat != 1 || Math.Abs(pulse.BeatsFromFirst(line).ToDouble() - beats) > NearBeats)
+            throw new InputException(FormattableString.Invariant($"Bar {bar.Number} was typed from {seconds:0.000} s on, where no bar begins any more."));
+        return bar with
+        {
+            Number = line.Bar,
+            Strokes = [.. bar.Strokes.Select(stroke => stroke with { Position = new BarPosition(line.Bar, stroke.Position.Beat, stroke.Position.Within) })],
+        };
     }
 
     internal static ChartState With(ChartState state, IEnumerable<Hit> hits) =>

@@ -14,6 +14,13 @@ public enum HitMarks
     Rimshot = 16,
     Buzz = 32,
     Choke = 64,
+
+    /// <summary>A hat stroke on half-open cymbals; the piece is the open or the closed hat, as it was heard.</summary>
+    HalfOpen = 128,
+
+    /// <summary>Played by the right hand, where a person said so; both hands together carry both marks.</summary>
+    RightHand = 256,
+    LeftHand = 512,
 }
 
 /// <summary>

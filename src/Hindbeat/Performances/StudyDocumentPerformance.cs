@@ -8,12 +8,6 @@ internal static class StudyDocumentPerformance
     private static readonly (PulseSource Source, string Word)[] Sources =
         [(PulseSource.Tracked, "tracked"), (PulseSource.Click, "click"), (PulseSource.ByHand, "by-hand")];
 
-    private static readonly (HitMarks Mark, string Word)[] Marks =
-    [
-        (HitMarks.Ghost, "ghost"), (HitMarks.Accent, "accent"), (HitMarks.Flam, "flam"), (HitMarks.Drag, "drag"),
-        (HitMarks.Rimshot, "rimshot"), (HitMarks.Buzz, "buzz"), (HitMarks.Choke, "choke"),
-    ];
-
     public static Performance ToPerformance(StudyDocument document)
     {
         try
@@ -55,16 +49,13 @@ internal static class StudyDocumentPerformance
         hit.Position?.Beat,
         hit.Position?.Within.ToString(),
         pulse.DeviationOf(hit)?.Milliseconds,
-        [.. Marks.Where(row => hit.Marks.HasFlag(row.Mark)).Select(row => row.Word)]);
+        [.. HitMarkWords.Of(hit.Marks)]);
 
     private static Hit ToHit(HitEntry entry)
     {
         HitMarks marks = HitMarks.None;
-        foreach ((HitMarks mark, string word) in Marks)
-        {
-            if (entry.Marks?.Contains(word) == true)
-                marks |= mark;
-        }
+        foreach (string word in entry.Marks ?? [])
+            marks |= HitMarkWords.Find(word);
 
         return new Hit(AudioTime.FromSeconds(entry.T), KitPieces.Parse(entry.Piece), entry.Velocity, Level.FromDbfs(entry.Level), entry.Confidence)
         {

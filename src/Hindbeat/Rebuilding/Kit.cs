@@ -40,6 +40,7 @@ public sealed class Kit
     private readonly Dictionary<KitPiece, KitSample[]> _strokes;
     private readonly IReadOnlyDictionary<KitPiece, LoudnessCurve> _curves;
     private readonly ConcurrentDictionary<int, Kit> _atOtherRates = new();
+    private readonly ConcurrentDictionary<(KitSample, bool), KitSample> _furtherTakes = new();
 
     /// <param name="attribution">The line that the sounds' licence asks for; empty when it asks for none.</param>
     /// <param name="samples">All at <paramref name="sampleRate"/>; several a piece make its layers.</param>
@@ -84,6 +85,12 @@ public sealed class Kit
     public Kit AtRate(int sampleRate) => sampleRate == SampleRate
         ? this
         : _atOtherRates.GetOrAdd(sampleRate, rate => new Kit(Name, Attribution, rate, _strokes.Values.SelectMany(strokes => strokes).Select(sample => sample.AtRate(rate)), _curves));
+
+    /// <summary>A further take of a stroke that has no other near enough in loudness, one of two, made once and kept.</summary>
+    internal KitSample FurtherTakeOf(KitSample sample, bool isThird) => _furtherTakes.GetOrAdd((sample, isThird), key => key.Item1.FurtherTake(key.Item2));
+
+    /// <summary>The kit with some of its strokes only, as loud as before.</summary>
+    internal Kit With(Func<KitSample, bool> keeps) => new(Name, Attribution, SampleRate, _strokes.Values.SelectMany(strokes => strokes).Where(keeps), _curves);
 
     private KitSample[] Find(KitPiece piece)
     {

@@ -58,10 +58,10 @@ public static class OwnKit
         foreach (IGrouping<KitPiece, StrokeCut> piece in cuts.GroupBy(cut => cut.Hit.Piece).OrderBy(group => group.Key))
         {
             List<(StrokeCut Cut, int Layer)> chosen = Choose([.. piece], passage.SampleRate);
-            double[] shifts = AttackAlignment.Shifts(middle, [.. chosen.Select(choice => choice.Cut.At)], passage.SampleRate);
+            Dictionary<StrokeCut, double> shifts = Shifts(middle, chosen, passage.SampleRate);
             var own = new List<(KitSample Sample, int Velocity)>();
-            for (int i = 0; i < chosen.Count; i++)
-                own.Add((Sound(passage, chosen[i].Cut, chosen[i].Layer, shifts[i], company, isMono), chosen[i].Cut.Hit.Velocity));
+            foreach ((StrokeCut cut, int layer) in chosen)
+                own.Add((Sound(passage, cut, layer, shifts.GetValueOrDefault(cut), company, isMono), cut.Hit.Velocity));
             report.Add(new PieceCut(piece.Key, piece.Count(), own.Count, chosen.Count(choice => choice.Cut.Alone), own.Count == 0));
             if (own.Count == 0)
                 continue;
@@ -87,6 +87,17 @@ public static class OwnKit
         }
 
         return chosen;
+    }
+
+    /// <summary>
+    /// Strokes that sounded alone are lined up. The others keep what was heard: the attack that rises with them is another
+    /// piece's (a hat beside a snare moved by up to 2.5 ms), and they only ever sound at their own place.
+    /// </summary>
+    private static Dictionary<StrokeCut, double> Shifts(float[] middle, List<(StrokeCut Cut, int Layer)> chosen, int sampleRate)
+    {
+        StrokeCut[] alone = [.. chosen.Select(choice => choice.Cut).Where(cut => cut.Alone)];
+        double[] shifts = AttackAlignment.Shifts(middle, [.. alone.Select(cut => cut.At)], sampleRate);
+        return Enumerable.Range(0, alone.Length).ToDictionary(i => alone[i], i => shifts[i]);
     }
 
     private static KitSample Sound(StereoSound passage, StrokeCut cut, int layer, double shift, Company company, bool isMono)

@@ -20,33 +20,31 @@ public static class SlowedOriginal
     /// <exception cref="InputException">The speed is out of range.</exception>
     public static StereoSound Make(StereoSound passage, AudioTime start, Performance performance, double speed)
     {
-        ArgumentNullException.ThrowIfNull(performance);
-        return AttackTrueStretch.Stretch(passage, [.. performance.Hits.Select(hit => (hit.Time - start).Value)], speed);
+        return AttackTrueStretch.Stretch(passage, Attacks(passage, start, performance), speed);
     }
 
+    /// <summary>The same in pieces: beside the recording nothing grows with its length.</summary>
+    /// <exception cref="InputException">The speed is out of range.</exception>
+    public static void Stream(StereoSound passage, AudioTime start, Performance performance, double speed, AttackTrueStretch.Sink sink, CancellationToken cancel = default) =>
+        AttackTrueStretch.Stream(passage, Attacks(passage, start, performance), speed, sink, cancel);
+
     /// <summary>
-    /// The bars from <paramref name="firstBar"/> to <paramref name="lastBar"/>, cut so that they can be repeated without a
-    /// seam: the last moments blend into what comes before the first bar line.
+    /// One round of the bars from <paramref name="firstBar"/> to <paramref name="lastBar"/>, cut so that it can be repeated
+    /// without a seam: its last moments blend into what comes before the first bar line.
     /// </summary>
     /// <param name="stretched">What <see cref="Make"/> gave.</param>
-    /// <param name="times">How often the bars sound, 1 or more.</param>
     /// <exception cref="InputException">The bars lie outside the passage.</exception>
-    public static StereoSound Loop(StereoSound stretched, AudioTime start, Performance performance, double speed, int firstBar, int lastBar, int times)
+    public static StereoSound Round(StereoSound stretched, AudioTime start, Performance performance, double speed, int firstBar, int lastBar)
     {
         ArgumentNullException.ThrowIfNull(stretched);
         ArgumentNullException.ThrowIfNull(performance);
-        ArgumentOutOfRangeException.ThrowIfLessThan(times, 1);
         int rate = stretched.SampleRate;
         int from = Cut(firstBar);
         int to = Cut(lastBar + 1);
         int blend = (int)(BlendSeconds * rate);
         if (lastBar < firstBar || from < 0 || to > stretched.Left.Length || to - from < 4 * blend)
             throw new InputException($"Bars {firstBar} to {lastBar} do not lie whole inside the recorded passage.");
-        float[] left = Seamless(stretched.Left, from, to, blend);
-        float[] right = Seamless(stretched.Right, from, to, blend);
-        if ((long)left.Length * times > Array.MaxLength)
-            throw new InputException("So many repeats are too long to hold in memory.");
-        return new StereoSound(Repeat(left, times), Repeat(right, times), rate);
+        return new StereoSound(Seamless(stretched.Left, from, to, blend), Seamless(stretched.Right, from, to, blend), rate);
 
         int Cut(int bar)
         {
@@ -70,11 +68,9 @@ public static class SlowedOriginal
         return loop;
     }
 
-    private static float[] Repeat(float[] loop, int times)
+    private static double[] Attacks(StereoSound passage, AudioTime start, Performance performance)
     {
-        var all = new float[loop.Length * times];
-        for (int i = 0; i < times; i++)
-            loop.CopyTo(all.AsSpan(i * loop.Length));
-        return all;
+        ArgumentNullException.ThrowIfNull(performance);
+        return AttackFinder.Find(passage, [.. performance.Hits.Select(hit => (hit.Time - start).Value)]);
     }
 }

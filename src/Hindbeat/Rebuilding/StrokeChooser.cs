@@ -4,8 +4,9 @@ namespace Hindbeat.Rebuilding;
 
 /// <summary>
 /// Chooses what sounds for each stroke: the layer nearest in loudness, brought to exactly the velocity's
-/// loudness by its gain. A piece never sounds the same sample at the same gain twice running: the
-/// neighbouring layers take turns, and each stroke varies by at most ±<see cref="VariationDb"/>.
+/// loudness by its gain. A piece never sounds the same sample twice running: the neighbouring layers take
+/// turns (where none is near, a stroke and its <see cref="KitSample.FurtherTake"/>s do), and each stroke varies by at
+/// most ±<see cref="VariationDb"/>.
 /// </summary>
 /// <remarks>
 /// The choice hangs on the seed and the stroke's number alone, so two versions of a passage that differ
@@ -31,7 +32,8 @@ internal sealed class StrokeChooser(Kit kit, ulong seed)
 
     /// <param name="number">The stroke's number in its plan, from 0.</param>
     /// <param name="velocity">In (0, 127].</param>
-    public KitStroke Choose(int number, KitPiece piece, double velocity)
+    /// <param name="nextNumber">The number of the piece's next stroke, whose own sound must not come twice; negative = none.</param>
+    public KitStroke Choose(int number, KitPiece piece, double velocity, int nextNumber = -1)
     {
         if (_ownSounds.TryGetValue(number, out KitSample? ownSound) && ownSound.Piece == piece)
         {
@@ -46,13 +48,27 @@ internal sealed class StrokeChooser(Kit kit, ulong seed)
         double target = kit.LoudnessDb(piece, velocity);
         IReadOnlyList<KitSample> strokes = ToChooseFrom(piece);
         KitSample? last = _last.GetValueOrDefault(strokes[0].Piece);
-        KitSample? first = NearestTo(target, strokes, last, null);
-        KitSample? second = NearestTo(target, strokes, last, first);
-        KitSample chosen = first is null || (Distance(first, target) > FurthestNeighbourDb && last is not null && Distance(last, target) < Distance(first, target))
-            ? last!
-            : byChance < NearestShare || second is null || Distance(second, target) > FurthestNeighbourDb ? first : second;
+        KitSample? next = nextNumber < 0 ? null : _ownSounds.GetValueOrDefault(nextNumber);
+        KitSample chosen = Choose(target, byChance < NearestShare, strokes, last, next);
         _last[strokes[0].Piece] = chosen;
         return new KitStroke(chosen, (float)Math.Pow(10, (target - chosen.LoudnessDb + variation) / 20));
+    }
+
+    /// <summary>The nearest or the second nearest that is neither the last nor the next; where all others are far off, a further take of the nearest.</summary>
+    private KitSample Choose(double target, bool wantsNearest, IReadOnlyList<KitSample> strokes, KitSample? last, KitSample? next)
+    {
+        KitSample? first = NearestTo(target, strokes, last, next, null);
+        if (first is not null && Distance(first, target) <= FurthestNeighbourDb)
+        {
+            KitSample? other = wantsNearest ? null : NearestTo(target, strokes, last, next, first);
+            return other is not null && Distance(other, target) <= FurthestNeighbourDb ? other : first;
+        }
+
+        KitSample nearest = NearestTo(target, strokes, null, null, null)!;
+        if (nearest != last && nearest != next)
+            return nearest;
+        KitSample second = kit.FurtherTakeOf(nearest, isThird: false);
+        return second != last ? second : kit.FurtherTakeOf(nearest, isThird: true);
     }
 
     private IReadOnlyList<KitSample> ToChooseFrom(KitPiece piece)
@@ -66,12 +82,12 @@ internal sealed class StrokeChooser(Kit kit, ulong seed)
         return strokes;
     }
 
-    private static KitSample? NearestTo(double target, IReadOnlyList<KitSample> strokes, KitSample? not, KitSample? nor)
+    private static KitSample? NearestTo(double target, IReadOnlyList<KitSample> strokes, KitSample? last, KitSample? next, KitSample? first)
     {
         KitSample? best = null;
         for (int i = 0; i < strokes.Count; i++)
         {
-            if (strokes[i] != not && strokes[i] != nor && (best is null || Distance(strokes[i], target) < Distance(best, target)))
+            if (strokes[i] != last && strokes[i] != next && strokes[i] != first && (best is null || Distance(strokes[i], target) < Distance(best, target)))
                 best = strokes[i];
         }
 

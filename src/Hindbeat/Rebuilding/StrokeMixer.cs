@@ -163,10 +163,11 @@ internal sealed class StrokeMixer
     {
         var chooser = new StrokeChooser(kit, options.Seed);
         var voices = new Voice[plan.Count + options.Clicks.Count];
+        int[] next = NextOfPiece(plan, kit);
         for (int i = 0; i < plan.Count; i++)
         {
             PlannedStroke stroke = plan[i];
-            KitStroke sound = chooser.Choose(i, stroke.Piece, stroke.Velocity);
+            KitStroke sound = chooser.Choose(i, stroke.Piece, stroke.Velocity, next[i]);
             double start = ((stroke.Time.TotalSeconds - from) * sampleRate) - sound.Sample.Onset;
             (float left, float right) = Stage.GainsOf(sound.Sample, stroke.Piece);
             voices[i] = new Voice(sound.Sample, start, left * sound.Gain, right * sound.Gain);
@@ -186,6 +187,21 @@ internal sealed class StrokeMixer
         SetChokes(plan, voices, sampleRate, from);
         Array.Sort(voices, (a, b) => a.First.CompareTo(b.First) is var byStart and not 0 ? byStart : a.Sample.Piece.CompareTo(b.Sample.Piece));
         return voices;
+    }
+
+    /// <summary>Number of each stroke's next one on the same piece of the kit (which may stand in for two), −1 after the last.</summary>
+    private static int[] NextOfPiece(IReadOnlyList<PlannedStroke> plan, Kit kit)
+    {
+        var next = new int[plan.Count];
+        var later = new Dictionary<KitPiece, int>();
+        for (int i = plan.Count - 1; i >= 0; i--)
+        {
+            KitPiece sounding = kit.StrokesOf(plan[i].Piece)[0].Piece;
+            next[i] = later.GetValueOrDefault(sounding, -1);
+            later[sounding] = i;
+        }
+
+        return next;
     }
 
     private static void SetChokes(IReadOnlyList<PlannedStroke> plan, Voice[] voices, int sampleRate, double from)

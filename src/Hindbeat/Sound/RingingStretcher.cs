@@ -39,41 +39,50 @@ internal sealed class RingingStretcher
     /// <param name="From">First sample: a little before the attack.</param>
     /// <param name="Head">Samples from there on that are copied.</param>
     /// <param name="To">End: as little before the next attack.</param>
-    /// <param name="NewFrom">Where the first sample comes to lie.</param>
-    /// <param name="NewTo">Where the end comes to lie.</param>
-    public readonly record struct Segment(int From, int Head, int To, int NewFrom, int NewTo);
+    /// <param name="Length">Samples it comes to last.</param>
+    /// <param name="BlendIn">Samples from its start over which the piece before gives way.</param>
+    /// <param name="BlendHead">The last samples of the copied head, over which the stretched sound takes over.</param>
+    /// <param name="BlendOut">Samples after its end over which this piece gives way.</param>
+    public readonly record struct Segment(int From, int Head, int To, int Length, int BlendIn, int BlendHead, int BlendOut);
 
-    /// <summary>Adds the stretched piece to the output, blended over the next piece's first samples.</summary>
-    public void Stretch(StereoSound sound, Segment segment, int blend, float[] left, float[] right)
+    /// <summary>The last piece: its length, then what fades out over the next one.</summary>
+    public Span<float> Left => _left;
+
+    public Span<float> Right => _right;
+
+    /// <summary>Makes a piece, faded in and out for the neighbours, in <see cref="Left"/> and <see cref="Right"/>.</summary>
+    public void Stretch(StereoSound sound, Segment segment)
     {
-        int length = segment.NewTo - segment.NewFrom;
-        if (length <= 0)
-            return;
+        int length = segment.Length;
         int head = Math.Min(segment.Head, length);
         if (length + _frame > _left.Length)
             (_left, _right) = (new float[length + _frame], new float[length + _frame]);
         Array.Clear(_left, 0, length + _frame);
         Array.Clear(_right, 0, length + _frame);
         Vocode(sound, segment, head, length);
-
-        // Before the copied head the piece fades in over the end of the one before, which fades out there.
-        int start = segment.NewFrom;
-        for (int i = 0; i < length && start + i < left.Length; i++)
+        int copied = Math.Clamp(segment.To - segment.From, 0, head);
+        int alone = Math.Max(0, copied - segment.BlendHead);
+        sound.Left.AsSpan(segment.From, alone).CopyTo(_left);
+        sound.Right.AsSpan(segment.From, alone).CopyTo(_right);
+        for (int i = alone; i < copied; i++)
         {
-            float fadeIn = start > 0 && i < blend ? (i + 0.5f) / blend : 1;
-            float copied = i < head - blend ? 1 : i < head ? (head - i) / (float)blend : 0;
-            int source = segment.From + i;
-            float l = copied > 0 && source < sound.Left.Length ? (copied * sound.Left[source]) + ((1 - copied) * _left[i]) : _left[i];
-            float r = copied > 0 && source < sound.Left.Length ? (copied * sound.Right[source]) + ((1 - copied) * _right[i]) : _right[i];
-            left[start + i] += fadeIn * l;
-            right[start + i] += fadeIn * r;
+            float share = (copied - i - 0.5f) / (copied - alone);
+            _left[i] += share * (sound.Left[segment.From + i] - _left[i]);
+            _right[i] += share * (sound.Right[segment.From + i] - _right[i]);
         }
 
-        for (int i = 0; i < blend && segment.NewTo + i < left.Length; i++)
+        for (int i = 0; i < segment.BlendIn; i++)
         {
-            float fadeOut = 1 - ((i + 0.5f) / blend);
-            left[segment.NewTo + i] += fadeOut * _left[length + i];
-            right[segment.NewTo + i] += fadeOut * _right[length + i];
+            float fadeIn = (i + 0.5f) / segment.BlendIn;
+            _left[i] *= fadeIn;
+            _right[i] *= fadeIn;
+        }
+
+        for (int i = 0; i < segment.BlendOut; i++)
+        {
+            float fadeOut = 1 - ((i + 0.5f) / segment.BlendOut);
+            _left[length + i] *= fadeOut;
+            _right[length + i] *= fadeOut;
         }
     }
 
@@ -81,7 +90,7 @@ internal sealed class RingingStretcher
     {
         int half = _frame / 2;
         // Past this middle a frame would hold the next attack; there the ringing stands still.
-        double furthest = Math.Max(segment.From + Math.Min(head, half), segment.To - half);
+        double furthest = Math.Max(segment.From, segment.To - half);
         double slope = length > head ? (double)Math.Max(0, segment.To - segment.From - head) / (length - head) : 1;
         bool isFirst = true;
         for (int middle = -half; middle < length + half; middle += _hop)
@@ -89,7 +98,7 @@ internal sealed class RingingStretcher
             double place = middle <= head ? middle : head + ((middle - head) * slope);
             double source = Math.Min(segment.From + place, furthest);
             int first = (int)Math.Round(source) - half;
-            Analyse(sound, first, _re, _im);
+            Analyse(sound, first, segment.To, _re, _im);
             if (isFirst)
             {
                 _turnRe.AsSpan().Fill(1);
@@ -98,7 +107,7 @@ internal sealed class RingingStretcher
             }
             else
             {
-                Analyse(sound, first - _hop, _earlierRe, _earlierIm);
+                Analyse(sound, first - _hop, segment.To, _earlierRe, _earlierIm);
                 Turn();
             }
 
@@ -114,9 +123,10 @@ internal sealed class RingingStretcher
         }
     }
 
-    private void Analyse(StereoSound sound, int first, float[] re, float[] im)
+    /// <param name="limit">Samples from here on count as silence: the next attack lies there (a gap may be shorter than half a frame).</param>
+    private void Analyse(StereoSound sound, int first, int limit, float[] re, float[] im)
     {
-        if (first >= 0 && first + _frame <= sound.Left.Length)
+        if (first >= 0 && first + _frame <= limit)
         {
             System.Numerics.Tensors.TensorPrimitives.Multiply(_window, sound.Left.AsSpan(first, _frame), re);
             System.Numerics.Tensors.TensorPrimitives.Multiply(_window, sound.Right.AsSpan(first, _frame), im);
@@ -125,7 +135,7 @@ internal sealed class RingingStretcher
         {
             for (int i = 0; i < _frame; i++)
             {
-                bool inside = first + i >= 0 && first + i < sound.Left.Length;
+                bool inside = first + i >= 0 && first + i < limit;
                 re[i] = inside ? _window[i] * sound.Left[first + i] : 0;
                 im[i] = inside ? _window[i] * sound.Right[first + i] : 0;
             }

@@ -5,7 +5,10 @@ using Hindbeat.Units;
 
 namespace Hindbeat.Studies;
 
-/// <summary>How a pulse edit changes a study: the strokes stay, their written places are made anew.</summary>
+/// <summary>
+/// How a correction of the pulse changes a study: the strokes stay, what depends on the pulse (written places, figures, doubts about
+/// the pulse) is made anew. Edits of the chart are done again, each at the time it was made for.
+/// </summary>
 internal static class PulseChanges
 {
     /// <summary>Fewer taps tell no tempo that one slip could not change.</summary>
@@ -14,21 +17,23 @@ internal static class PulseChanges
     /// <summary>Furthest that a single interval may lie from the middle one, as a share: beyond it a tap was missed or doubled.</summary>
     private const double WildestInterval = 0.35;
 
-    public static StudyState Correct(StudyState state, IReadOnlyList<PulseCorrection> corrections)
+    /// <exception cref="InputException">A correction that this pulse does not allow.</exception>
+    public static Study Correct(Study study, IReadOnlyList<PulseCorrection> corrections)
     {
-        if (corrections.Count == 0)
-            return state;
-        AudioTime? barOne = state.Corrections.OfType<BarOneSet>().LastOrDefault()?.Time;
-        PulseResult pulse = PulseCorrector.Apply(new PulseResult(state.Performance, state.RunnerUp, []), corrections, barOne: barOne);
-        bool sameCount = corrections.All(correction => correction is BeatMoved or ShapeStated);
-        return state with
+        IReadOnlyList<ChartEdit> edits = study.Edits;
+        study = StudyEditor.WithoutEdits(study);
+        AudioTime? barOne = study.Corrections.OfType<BarOneSet>().LastOrDefault()?.Time;
+        PulseResult pulse = PulseCorrector.Apply(new PulseResult(study.Performance, study.RunnerUp, []), corrections, barOne: barOne);
+        string pulses = typeof(PulseCorrection).Namespace!;
+        Study corrected = study with
         {
-            Performance = sameCount ? Keep(state, pulse.Performance) : pulse.Performance,
-            PlacedByHand = sameCount ? state.PlacedByHand : [],
+            Performance = pulse.Performance,
+            Feel = StudyEditor.Measure(pulse.Performance, study.Feel.Options),
             RunnerUp = pulse.RunnerUp,
-            PulseDoubts = pulse.Doubts,
-            Corrections = [.. state.Corrections, .. corrections],
+            Doubts = [.. study.Doubts.Where(doubt => doubt.GetType().Namespace != pulses), .. pulse.Doubts],
+            Corrections = [.. study.Corrections, .. corrections],
         };
+        return StudyEditor.Replay(corrected, edits);
     }
 
     /// <summary>
@@ -36,7 +41,7 @@ internal static class PulseChanges
     /// people tap some 20 to 50 ms ahead of what they hear (Repp, "Sensorimotor synchronization", Psychonomic Bulletin &amp;
     /// Review 12, 2005), so taps say which reading is meant and the strokes say where its beats fall.
     /// </summary>
-    public static StudyState Tapped(StudyState state, IReadOnlyList<double> taps)
+    public static Study Tapped(Study study, IReadOnlyList<double> taps)
     {
         if (taps.Count < FewestTaps)
             throw new InputException($"Tap at least {FewestTaps} beats, beginning on a 1.");
@@ -47,24 +52,10 @@ internal static class PulseChanges
         double mean = (taps[^1] - taps[0]) / (taps.Count - 1);
         if (60 / mean is < 20 or > 400)
             throw new InputException(FormattableString.Invariant($"The taps give {60 / mean:0} bpm; a beat is counted between 20 and 400."));
-        StudyState read = Correct(state, [new TempoStated(Bpm.Of(60 / mean))]);
+        Study read = Correct(study, [new TempoStated(Bpm.Of(60 / mean))]);
         Pulse pulse = read.Performance.Pulse;
         // The taps may begin in any bar; bar 1 stays at the passage's start.
         int tapped = Math.Clamp((int)Math.Round(pulse.BeatsAt(AudioTime.FromSeconds(taps[0]))), 0, pulse.Beats.Count - 1);
         return Correct(read, [new BarOneSet(pulse.Beats[tapped % pulse.Meter.BeatsPerBar].Time)]);
-    }
-
-    /// <summary>Places that a person chose win over those that the new beats suggest.</summary>
-    private static Performance Keep(StudyState state, Performance written)
-    {
-        Dictionary<(KitPiece, double), BarPosition?> chosen = [];
-        foreach (StrokeRef stroke in state.PlacedByHand)
-        {
-            if (state.Performance.Hits.FirstOrDefault(hit => hit.Piece.Id() == stroke.Piece && hit.Time.TotalSeconds == stroke.Time) is { } hit)
-                chosen[(hit.Piece, stroke.Time)] = hit.Position;
-        }
-
-        return chosen.Count == 0 ? written : new Performance(written.Pulse, written.Hits.Select(hit =>
-            chosen.TryGetValue((hit.Piece, hit.Time.TotalSeconds), out BarPosition? place) ? hit with { Position = place } : hit));
     }
 }

@@ -28,36 +28,33 @@ public sealed record Study(
     /// <summary>What a person has corrected in the pulse, in order; a new listening is corrected the same way.</summary>
     public IReadOnlyList<PulseCorrection> Corrections { get; init; } = [];
 
+    /// <summary>What was said of the pulse before it was looked for; a new listening is told the same.</summary>
+    public PulseOptions Stated { get; init; } = new();
+
+    /// <summary>
+    /// What a person has changed in the chart, in order; <see cref="Performance"/> has them done. <see cref="StudyEditor"/>
+    /// adds to them and takes them back.
+    /// </summary>
+    public IReadOnlyList<ChartEdit> Edits { get; init; } = [];
+
+    /// <summary>Edits taken back that can be done again, the next one first.</summary>
+    public IReadOnlyList<ChartEdit> UndoneEdits { get; init; } = [];
+
+    /// <summary>The performance before the first edit; null when there are none.</summary>
+    public Performance? Unedited { get; init; }
+
     /// <summary>Words of the owner's to find the study by: plain, each once, in the order given.</summary>
     public IReadOnlyList<string> Tags { get; init; } = [];
 
-    /// <summary>How swing is put on paper.</summary>
-    public SwingWriting SwingWriting { get; init; }
-
-    /// <summary>Bars that repeat are written once, between repeat signs.</summary>
-    public bool FoldRepeats { get; init; }
-
-    /// <summary>Every change by hand since the study was made, in order; <see cref="StudyEditor"/> does and undoes them.</summary>
-    public IReadOnlyList<StudyEdit> Edits { get; init; } = [];
+    /// <summary>Every change by hand since the study was made, whatever it changed, in order; <see cref="StudyHistory"/> makes and undoes them.</summary>
+    public IReadOnlyList<StudyChange> Changes { get; init; } = [];
 
     /// <summary>What was undone and can be done again, the last undone last.</summary>
-    public IReadOnlyList<StudyEdit> Undone { get; init; } = [];
+    public IReadOnlyList<StudyChange> UndoneChanges { get; init; } = [];
 
-    /// <summary>Grows with every edit, undo and redo, so that two states of one study can be told apart.</summary>
+    /// <summary>The study before the first of its changes; null when there are none.</summary>
+    public Study? Unchanged { get; init; }
+
+    /// <summary>Grows with every change, undo and redo, so that two states of one study can be told apart.</summary>
     public int Revision { get; init; }
-
-    /// <summary>The study before its first edit; null while there was none.</summary>
-    public StudyGround? Ground { get; init; }
-
-    /// <summary>Strokes whose written place a person chose; a moved beat leaves those where they are.</summary>
-    public IReadOnlyList<StrokeRef> PlacedByHand { get; init; } = [];
-}
-
-/// <summary>What edits start from, kept so that undoing is exact.</summary>
-public sealed record StudyGround(
-    string Name, Performance Performance, FeelReport Feel, string? RunnerUp, IReadOnlyList<Doubt> Doubts, IReadOnlyList<PulseCorrection> Corrections)
-{
-    public IReadOnlyList<string> Tags { get; init; } = [];
-    public SwingWriting SwingWriting { get; init; }
-    public bool FoldRepeats { get; init; }
 }

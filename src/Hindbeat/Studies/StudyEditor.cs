@@ -1,98 +1,118 @@
+using Hindbeat.Charting;
 using Hindbeat.Feel;
-using Hindbeat.Pulses;
+using Hindbeat.Performances;
 using Hindbeat.Units;
 
 namespace Hindbeat.Studies;
 
+/// <summary>Edits of an older listening that found nothing to change in a newer one.</summary>
+public sealed record EditsLeftOut(IReadOnlyList<string> Reasons) : Doubt
+{
+    public override string Text => Reasons.Count == 1
+        ? $"One edit could not be done again: {Reasons[0]}"
+        : $"{Reasons.Count} edits could not be done again: {string.Join(" ", Reasons)}";
+}
+
 /// <summary>
-/// Changes a study by hand: an edit in, the new study out, with everything made anew that depends on it (written places,
-/// figures, doubts). Nothing is listened to again. Undoing does the edits before the last again from the study as it was made, so it
-/// is exact; studies are immutable, so an edit that cannot be done leaves nothing half done.
+/// Changes a study's chart by hand. Every edit is a command kept in the study, so that it can be taken back at any later
+/// time and done again after a new listening. A study is immutable: each call gives a new one whose figures are measured
+/// anew, and which the caller saves.
 /// </summary>
+/// <remarks>
+/// Undoing does all edits but the last again from <see cref="Study.Unedited"/>: a hand makes tens of edits, each takes
+/// microseconds, and no second record of the strokes can fall out of step.
+/// </remarks>
 public static class StudyEditor
 {
-    /// <summary>Does one edit; what was undone can then no longer be redone.</summary>
-    /// <exception cref="InputException">It cannot be done; the message says why.</exception>
-    public static Study Do(Study study, StudyEdit edit)
+    public static bool CanUndo(Study study) => study is { Edits.Count: > 0 };
+
+    public static bool CanRedo(Study study) => study is { UndoneEdits.Count: > 0 };
+
+    /// <summary>Does edits in order: all or none. What was taken back can then no longer be done again.</summary>
+    /// <exception cref="InputException">One of them cannot be done.</exception>
+    public static Study Do(Study study, params IReadOnlyList<ChartEdit> edits)
     {
         ArgumentNullException.ThrowIfNull(study);
-        ArgumentNullException.ThrowIfNull(edit);
-        return Finish(study, edit.Apply(StateOf(study)), [.. study.Edits, edit], [], edit.ChangesFeel);
+        ArgumentNullException.ThrowIfNull(edits);
+        EditHistory history = HistoryOf(study);
+        foreach (ChartEdit edit in edits)
+            history.Do(edit);
+        return With(study, history.Current, history.Edits) with { UndoneEdits = edits.Count == 0 ? study.UndoneEdits : [] };
     }
 
-    public static bool CanUndo(Study study) => study.Edits.Count > 0;
-
-    public static bool CanRedo(Study study) => study.Undone.Count > 0;
-
-    /// <exception cref="InputException">There is nothing to undo.</exception>
+    /// <summary>Takes the last edit back.</summary>
+    /// <exception cref="InputException">There is none.</exception>
     public static Study Undo(Study study)
     {
         ArgumentNullException.ThrowIfNull(study);
-        if (study.Edits.Count == 0 || study.Ground is not { } ground)
-            throw new InputException("There is nothing to undo.");
-        StudyEdit last = study.Edits[^1];
-        StudyEdit[] before = [.. study.Edits.SkipLast(1)];
-        StudyEdit[] undone = [.. study.Undone, last];
-        Study start = study with
-        {
-            Name = ground.Name,
-            Performance = ground.Performance,
-            Feel = ground.Feel,
-            RunnerUp = ground.RunnerUp,
-            Doubts = ground.Doubts,
-            Corrections = ground.Corrections,
-            Tags = ground.Tags,
-            SwingWriting = ground.SwingWriting,
-            FoldRepeats = ground.FoldRepeats,
-            PlacedByHand = [],
-        };
-        if (!before.Any(edit => edit.ChangesFeel))
-            return Finish(start, before.Aggregate(StateOf(start), (state, edit) => edit.Apply(state)), before, undone, feelChanges: false);
-        Study after = Finish(start, before.Aggregate(StateOf(start), (state, edit) => edit.Apply(state)), before, undone, last.ChangesFeel);
-        // What was undone touched no figure: they stand as they were.
-        return last.ChangesFeel ? after : after with { Feel = study.Feel };
+        EditHistory history = HistoryOf(study);
+        history.Undo();
+        return With(study, history.Current, history.Edits) with { UndoneEdits = [study.Edits[^1], .. study.UndoneEdits] };
     }
 
-    /// <exception cref="InputException">There is nothing to redo.</exception>
+    /// <summary>Does the edit again that was taken back last.</summary>
+    /// <exception cref="InputException">There is none.</exception>
     public static Study Redo(Study study)
     {
         ArgumentNullException.ThrowIfNull(study);
-        if (study.Undone.Count == 0)
+        if (!CanRedo(study))
             throw new InputException("There is nothing to redo.");
-        StudyEdit edit = study.Undone[^1];
-        return Finish(study, edit.Apply(StateOf(study)), [.. study.Edits, edit], [.. study.Undone.SkipLast(1)], edit.ChangesFeel);
+        return Do(study, study.UndoneEdits[0]) with { UndoneEdits = [.. study.UndoneEdits.Skip(1)] };
     }
 
-    private static StudyState StateOf(Study study) => new(
-        study.Name, study.Tags, study.Performance, study.RunnerUp, null, study.Corrections, study.Feel.Options.Reference,
-        study.SwingWriting, study.FoldRepeats, study.PlacedByHand);
-
-    private static Study Finish(Study study, StudyState state, IReadOnlyList<StudyEdit> edits, IReadOnlyList<StudyEdit> undone, bool feelChanges)
+    /// <summary>
+    /// The edits of an older study done again on one that was made anew. Those whose stroke or bar is no longer there are left
+    /// out and named in a doubt.
+    /// </summary>
+    public static Study Replay(Study fresh, IReadOnlyList<ChartEdit> edits)
     {
-        string pulses = typeof(PulseCorrection).Namespace!;
+        ArgumentNullException.ThrowIfNull(fresh);
+        ArgumentNullException.ThrowIfNull(edits);
+        if (edits.Count == 0)
+            return fresh;
+        (EditHistory history, IReadOnlyList<(ChartEdit Edit, string Reason)> leftOut) = EditHistory.Replay(StartOf(fresh), edits);
+        Study edited = With(fresh, history.Current, history.Edits);
+        return leftOut.Count == 0 ? edited : edited with { Doubts = [.. edited.Doubts, new EditsLeftOut([.. leftOut.Select(pair => pair.Reason)])] };
+    }
+
+    /// <summary>The study without its edits and what was said of them.</summary>
+    public static Study WithoutEdits(Study study)
+    {
+        ArgumentNullException.ThrowIfNull(study);
+        Study plain = study.Unedited is null ? study : With(study, StartOf(study), []);
+        return plain with { UndoneEdits = [], Doubts = [.. study.Doubts.Where(doubt => doubt is not EditsLeftOut)] };
+    }
+
+    /// <summary>How the study's chart is written: what a person asks for, and over it what the edits say.</summary>
+    public static ChartOptions Writing(Study study, ChartOptions asked)
+    {
+        ArgumentNullException.ThrowIfNull(study);
+        return HistoryOf(study, asked).Current.Options;
+    }
+
+    /// <summary>The figures as they were asked for before; a second track is not kept with a study, so without it they are the kit's own.</summary>
+    internal static FeelReport Measure(Performance performance, FeelOptions asked) =>
+        FeelAnalysis.Measure(performance, asked.Reference == FeelReference.SecondTrack ? asked with { Reference = null } : asked);
+
+    private static ChartState StartOf(Study study, ChartOptions? asked = null) => new(study.Unedited ?? study.Performance, asked ?? new ChartOptions());
+
+    private static EditHistory HistoryOf(Study study, ChartOptions? asked = null)
+    {
+        var history = new EditHistory(StartOf(study, asked));
+        foreach (ChartEdit edit in study.Edits)
+            history.Do(edit);
+        return history;
+    }
+
+    private static Study With(Study study, ChartState state, IReadOnlyList<ChartEdit> edits)
+    {
+        bool same = ReferenceEquals(state.Performance, study.Performance);
         return study with
         {
-            Name = state.Name,
-            Tags = state.Tags,
             Performance = state.Performance,
-            Feel = feelChanges ? FeelAnalysis.Measure(state.Performance, study.Feel.Options with { Reference = state.Reference }) : study.Feel,
-            RunnerUp = state.RunnerUp,
-            Doubts = state.PulseDoubts is { } found ? [.. study.Doubts.Where(doubt => doubt.GetType().Namespace != pulses), .. found] : study.Doubts,
-            Corrections = state.Corrections,
-            SwingWriting = state.SwingWriting,
-            FoldRepeats = state.FoldRepeats,
-            PlacedByHand = state.PlacedByHand,
+            Unedited = edits.Count == 0 ? null : study.Unedited ?? study.Performance,
+            Feel = same ? study.Feel : Measure(state.Performance, study.Feel.Options),
             Edits = edits,
-            Undone = undone,
-            Revision = study.Revision + 1,
-            Ground = study.Ground ?? GroundOf(study),
         };
     }
-
-    private static StudyGround GroundOf(Study study) => new(study.Name, study.Performance, study.Feel, study.RunnerUp, study.Doubts, study.Corrections)
-    {
-        Tags = study.Tags,
-        SwingWriting = study.SwingWriting,
-        FoldRepeats = study.FoldRepeats,
-    };
 }

@@ -99,6 +99,13 @@ public sealed class CommandLineTests : IDisposable
         using ISoundReader reader = SoundFile.Open(wav);
         Assert.Equal(2, reader.Channels);
 
+        // The recording is listened to again, and what was edited is done again.
+        (code, _, messages) = await Run("edit", "First study", "add splash 2.1 @99", "--library", library);
+        Assert.True(code == 0, messages);
+        (code, string edits, messages) = await Run("edit", "First study", "--listen-again", "--list", "--library", library);
+        Assert.True(code == 0, messages);
+        Assert.Equal("add splash 2.1 @99", edits.Trim());
+
         // A document on disk serves as well as the library.
         (code, _, messages) = await Run("chart", Path.Combine(demo, "study.json"), "--out", Path.Combine(_folder, "again.svg"));
         Assert.True(code == 0, messages);

@@ -137,7 +137,7 @@ public class HouseKitTests
                 for (int i = 0; i < 50; i++)
                 {
                     KitStroke now = chooser.Choose(number++, piece, velocity);
-                    Assert.False(now.Sample == before.Sample && Math.Abs(now.Gain - before.Gain) < 1e-5f, $"{piece.Name()} at {velocity}");
+                    Assert.False(now.Sample == before.Sample, $"{piece.Name()} at {velocity}");
                     before = now;
                 }
             }

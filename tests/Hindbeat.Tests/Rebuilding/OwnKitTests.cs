@@ -35,7 +35,8 @@ public class OwnKitTests
             RebuildPlan.Make(Passage.Performance, Feel, Dials.AsPlayed), HouseKit.Load(), 44100, new RenderOptions { From = AudioTime.Zero });
         double left = Difference(Recording.Left, again.Left);
         double house = Difference(Recording.Left, onHouse.Left);
-        Assert.True(left < 0.5 * house, $"{left:0.000} of the energy is left; the house kit leaves {house:0.000}");
+        // Two strokes of a drum are noise to one another: a rebuild on other samples leaves more than half of the energy.
+        Assert.True(left < 0.35 && left < 0.5 * house, $"{left:0.000} of the energy is left; the house kit leaves {house:0.000}");
     }
 
     [Fact]
@@ -62,13 +63,49 @@ public class OwnKitTests
     }
 
     [Fact]
+    public void Strokes_that_only_the_kit_sounds_lie_on_the_planned_moment()
+    {
+        // Each cut snare alone, in a plan that is not the passage's: its steepest rise against the steepest rise of the stroke
+        // that it was cut from, whose onset is known. Half a millisecond is what the attacks can be told apart by.
+        foreach (KitSample snare in Own.Kit.StrokesOf(KitPiece.Snare).Where(sample => sample.Source!.Value.Alone))
+        {
+            var one = new Kit("one", string.Empty, 44100, [snare]);
+            StereoSound once = Renderer.Render([new PlannedStroke(AudioTime.FromSeconds(1), KitPiece.Snare, 100)], one, 44100, new RenderOptions { From = AudioTime.Zero });
+            int source = (int)Math.Round(Passage.Performance.Hits[snare.Source!.Value.Number].Time.TotalSeconds * 44100);
+            int inRecording = SteepestRise(Recording.Left, source - 100, source + 400) - source;
+            int inRebuild = SteepestRise(once.Left, 44100 - 100, 44100 + 400) - 44100;
+            Assert.Equal(inRecording / 44.1, inRebuild / 44.1, 0.5);
+        }
+    }
+
+    [Fact]
     public void Exact_onsets_are_left_where_they_are()
     {
         foreach (KitPiece piece in new[] { KitPiece.Kick, KitPiece.Snare, KitPiece.HatClosed })
         {
-            double[] moved = [.. Own.Kit.StrokesOf(piece).Select(sample =>
+            double[] moved = [.. Own.Kit.StrokesOf(piece).Where(sample => sample.Source is not null).Select(sample =>
                 Math.Abs(sample.Onset - 132 - (Passage.Performance.Hits[sample.Source!.Value.Number].Time.TotalSeconds * 44100 % 1)) / 44.1).Order()];
-            Assert.True(moved[moved.Length / 2] < 1, $"{piece}: half of the strokes moved by more than {moved[moved.Length / 2]:0.00} ms");
+            Assert.True(moved[^1] < 0.5, $"{piece}: moved by {string.Join(" ", moved.Select(ms => ms.ToString("0.00", System.Globalization.CultureInfo.InvariantCulture)))} ms");
+        }
+    }
+
+    // A stroke without a sound of its own borrows one, but never the one that was just played or that comes next.
+    [Fact]
+    public void No_two_strokes_running_are_the_same()
+    {
+        Hit[] hits = [.. Passage.Performance.Hits];
+        var thin = new Kit("thin", string.Empty, 44100, Own.Kit.Pieces.SelectMany(Own.Kit.StrokesOf).Where(sample => sample.Source is not { } from || from.Number % 3 == 0));
+        foreach (Kit kit in new[] { Own.Kit, thin })
+        {
+            var chooser = new StrokeChooser(kit, 7);
+            var last = new Dictionary<KitPiece, KitSample>();
+            for (int i = 0; i < hits.Length; i++)
+            {
+                KitPiece sounding = kit.StrokesOf(hits[i].Piece)[0].Piece;
+                KitSample now = chooser.Choose(i, hits[i].Piece, hits[i].Velocity, Array.FindIndex(hits, i + 1, hit => kit.StrokesOf(hit.Piece)[0].Piece == sounding)).Sample;
+                Assert.NotSame(last.GetValueOrDefault(sounding), now);
+                last[sounding] = now;
+            }
         }
     }
 
@@ -118,5 +155,19 @@ public class OwnKitTests
         foreach (float sample in samples)
             sum += sample * sample;
         return sum;
+    }
+
+    private static int SteepestRise(float[] sound, int from, int to)
+    {
+        int best = from;
+        double most = 0;
+        for (int i = from; i < to; i++)
+        {
+            double rise = Energy(sound.AsSpan(i, 44)) - Energy(sound.AsSpan(i - 44, 44));
+            if (rise > most)
+                (most, best) = (rise, i);
+        }
+
+        return best;
     }
 }

@@ -54,6 +54,14 @@ public class LoudnessTests
         Assert.Equal(-23, Loudness.IntegratedLufs(new StereoSound(sine, sine, 48000)), 0.1);
     }
 
+    // EBU Tech 3341, test 5: 20 s at −26, 20.1 s at −20 and 20 s at −26 dBFS: all above the gates, mean power counts: −23.0 ± 0.1.
+    [Fact]
+    public void Changing_levels_are_averaged_in_power()
+    {
+        float[] sine = [.. new[] { (-26.0, 20.0), (-20.0, 20.1), (-26.0, 20.0) }.SelectMany(part => Sine(1000, Math.Pow(10, part.Item1 / 20), part.Item2, 48000, 0))];
+        Assert.Equal(-23, Loudness.IntegratedLufs(new StereoSound(sine, sine, 48000)), 0.1);
+    }
+
     [Fact]
     public void Silence_and_a_blink_have_no_loudness()
     {

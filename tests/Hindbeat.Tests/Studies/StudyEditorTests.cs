@@ -4,226 +4,105 @@ using Hindbeat.Performances;
 using Hindbeat.Pulses;
 using Hindbeat.Rebuilding;
 using Hindbeat.Studies;
+using Hindbeat.Tests.Charting;
 using Hindbeat.Units;
 
 namespace Hindbeat.Tests.Studies;
 
-/// <summary>Changes by hand: what they change, what they leave alone, and that undoing gives back exactly what was there.</summary>
-public class StudyEditorTests
+/// <summary>Edits live in the study: kept in the library, undone later, done again on a new listening, with figures that follow.</summary>
+public sealed class StudyEditorTests : IDisposable
 {
-    private static readonly Study Made = Make();
+    private readonly DirectoryInfo _folder = Directory.CreateTempSubdirectory("hindbeat-edits-");
 
-    private static Study Make()
+    public void Dispose() => _folder.Delete(true);
+
+    private static Study Of(Performance performance)
     {
-        InventedPassage passage = InventedPassage.Make(3);
-        Performance placed = PulseFinder.PlaceOn(passage.Performance.Pulse, passage.Performance.Hits).Performance;
-        Hit doubtful = placed.Hits.First(hit => hit.Piece == KitPiece.Snare);
-        var performance = new Performance(placed.Pulse, placed.Hits.Select(hit => ReferenceEquals(hit, doubtful) ? hit with { Confidence = 0.4 } : hit));
-        return new Study("invented", "Invented", DateTimeOffset.UnixEpoch, null, null, AudioTime.Zero, AudioTime.FromSeconds(24), performance,
-            FeelAnalysis.Measure(performance), "46 bpm, half as fast", "invented", []);
+        Study sample = SampleStudies.Of();
+        return sample with { Performance = performance, Feel = FeelAnalysis.Measure(performance), Doubts = [] };
     }
 
-    private static StrokeRef RefOf(Hit hit) => new(hit.Piece.Id(), hit.Time.TotalSeconds);
+    private static Study Passage() => Of(InventedPassage.Make(20).Performance);
 
-    public static TheoryData<StudyEdit> OneOfEach
+    [Fact]
+    public void Every_edit_is_kept_in_the_library_and_can_be_taken_back_after_loading()
     {
-        get
-        {
-            Hit snare = Made.Performance.Hits.First(hit => hit.Piece == KitPiece.Snare), kick = Made.Performance.Hits.First(hit => hit.Piece == KitPiece.Kick);
-            double beat = Made.Performance.Pulse.Beats[8].Time.TotalSeconds;
-            return
-            [
-                new PulseCorrected([new TempoHalved()]),
-                new PulseCorrected([new TempoDoubled()]),
-                new PulseCorrected([new MeterStated(new Meter(3, 4))]),
-                new PulseCorrected([new BarOneSet(AudioTime.FromSeconds(beat))]),
-                new PulseCorrected([new BeatMoved(2, 3, Made.Performance.Pulse.TimeAt(new BarPosition(2, 3, Fraction.Zero)) + Seconds.Of(0.02))]),
-                new PulseTapped([.. Made.Performance.Pulse.Beats.Skip(4).Take(8).Select(each => each.Time.TotalSeconds - 0.03)]),
-                new ChartEdited(new DeleteStroke(RefOf(kick))),
-                new ChartEdited(new RepieceStroke(RefOf(snare), "cross-stick")),
-                new ChartEdited(new MoveStroke(RefOf(snare), new EditPlace(1, 3, "1/2"))),
-                new ChartEdited(new MarkStroke(RefOf(snare), "ghost", true)),
-                new ChartEdited(new TypeBar("bar 2 in 4/4\nkick: 1, 3\nsnare: 2, 4\nhat-closed: 1, 1&, 2, 2&, 3, 3&, 4, 4&\n")),
-                new ChartEdited(new WriteSwing(SwingWriting.Dotted)),
-                new ChartEdited(new WriteRepeats(true)),
-                new StrokeShifted(RefOf(snare), snare.Time.TotalSeconds + 0.01),
-                new StrokeAdded("ride", beat + 0.003),
-                new StrokeConfirmed(RefOf(snare)),
-                new ReferenceChosen(FeelReference.WholeKit),
-                new Renamed("Another name"),
-                new Tagged(["slow", "brushes"]),
-            ];
-        }
-    }
+        Study study = Of(WrittenPassages.Typed("4/4", 120, 2, ("snare", "1 3"), ("kick", "0")));
+        StudyLibrary library = StudyLibrary.Open(_folder.FullName);
+        string before = StudyBody.Write(library.Save(study with { Id = "one" }));
+        foreach (ChartEdit edit in ChartEditTests.Every)
+            library.Save(StudyEditor.Do(library.Load("one")!, edit));
+        Study edited = library.Load("one")!;
+        Assert.Equal(ChartEditTests.Every.Length, edited.Edits.Count);
+        Assert.Equal(ChartEditTests.Every.Select(EditWords.Write), edited.Edits.Select(EditWords.Write));
+        Assert.True(StudyEditor.Writing(edited, new ChartOptions()) is { FoldRepeats: true, SwingWriting: SwingWriting.Dotted });
 
-    [Theory]
-    [MemberData(nameof(OneOfEach))]
-    public void Each_edit_is_kept_changes_something_and_undoes_exactly(StudyEdit edit)
-    {
-        Study changed = StudyEditor.Do(Made, edit);
-        Assert.Equal([edit], changed.Edits);
-        Assert.NotEqual(Json(Made), Json(changed with { Edits = [], Ground = null }));
-        Assert.NotEmpty(edit.Words);
-        Assert.Equal(1, changed.Revision);
+        while (StudyEditor.CanUndo(library.Load("one")!))
+            library.Save(StudyEditor.Undo(library.Load("one")!));
+        Study undone = library.Load("one")!;
+        Assert.Equal(before, StudyBody.Write(undone with { UndoneEdits = [] }));
 
-        Study undone = StudyEditor.Undo(changed);
-        Assert.Equal([edit], undone.Undone);
-        Assert.Equal(Json(Made), Json(undone with { Undone = [], Ground = null }));
-        Assert.Equal(Json(changed), Json(StudyEditor.Redo(undone)));
-    }
-
-    [Theory]
-    [MemberData(nameof(OneOfEach))]
-    public void Each_edit_survives_being_stored(StudyEdit edit)
-    {
-        Study changed = StudyEditor.Do(Made, edit);
-        string stored = Json(changed);
-        Study read = StudyBody.Read(stored);
-        Assert.Equal(stored, Json(read));
-        Assert.Equal(Json(StudyEditor.Undo(changed)), Json(StudyEditor.Undo(read)));
+        while (StudyEditor.CanRedo(library.Load("one")!))
+            library.Save(StudyEditor.Redo(library.Load("one")!));
+        Assert.Equal(StudyBody.Write(edited), StudyBody.Write(library.Load("one")!));
     }
 
     [Fact]
-    public void A_long_row_of_edits_of_every_section_is_undone_one_by_one()
+    public void Figures_follow_an_edit_at_once()
     {
-        var states = new List<Study> { Made };
-        Hit[] hats = [.. Made.Performance.Hits.Where(hit => hit.Piece == KitPiece.HatClosed).Take(3)];
-        StudyEdit[] edits =
-        [
-            new Renamed("First"),
-            new ChartEdited(new DeleteStroke(RefOf(hats[0]))),
-            new PulseCorrected([new BeatMoved(3, 1, Made.Performance.Pulse.TimeAt(new BarPosition(3, 1, Fraction.Zero)) + Seconds.Of(0.015))]),
-            new ReferenceChosen(FeelReference.Snare),
-            new StrokeShifted(RefOf(hats[1]), hats[1].Time.TotalSeconds - 0.02),
-            new ChartEdited(new WriteSwing(SwingWriting.Triplet)),
-        ];
-        foreach (StudyEdit edit in edits)
-            states.Add(StudyEditor.Do(states[^1], edit));
-        Study now = states[^1];
-        for (int i = states.Count - 2; i >= 0; i--)
-        {
-            now = StudyEditor.Undo(now);
-            Assert.Equal(Shown(states[i]), Shown(now));
-        }
-
-        foreach (Study state in states.Skip(1))
-        {
-            now = StudyEditor.Redo(now);
-            Assert.Equal(Shown(state), Shown(now));
-        }
-
-        Assert.False(StudyEditor.CanRedo(now));
-        Assert.Empty(StudyEditor.Do(StudyEditor.Undo(now), new Renamed("Else")).Undone);
-    }
-
-    /// <summary>2 to 1: half as many beats, a tempo half as fast, and the figures of a different bar.</summary>
-    [Fact]
-    public void A_corrected_pulse_rewrites_strokes_and_figures_and_the_strokes_keep_their_times()
-    {
-        Study halved = StudyEditor.Do(Made, new PulseCorrected([new TempoHalved()]));
-        Assert.Equal(Made.Performance.Pulse.MeanTempo.Value / 2, halved.Performance.Pulse.MeanTempo.Value, 0.5);
-        Assert.Equal(Made.Performance.Hits.Select(hit => hit.Time), halved.Performance.Hits.Select(hit => hit.Time));
-        Assert.NotEqual(Made.Feel.Tempo.Bpm, halved.Feel.Tempo.Bpm);
-        Assert.Equal(PulseSource.ByHand, halved.Performance.Pulse.Source);
-        Assert.Equal([new TempoHalved()], halved.Corrections);
+        Study study = Passage();
+        Hit[] kicks = [.. study.Performance.Hits.Where(hit => hit.Piece == KitPiece.Kick)];
+        Study without = StudyEditor.Do(study, [.. kicks.Select(kick => new DeleteStroke(new StrokeRef("kick", kick.Time.TotalSeconds)))]);
+        Assert.Contains(study.Feel.LayBack, figure => figure.Piece == KitPiece.Kick);
+        Assert.DoesNotContain(without.Feel.LayBack, figure => figure.Piece == KitPiece.Kick);
+        Assert.Equal(study.Feel.LayBack.Select(figure => figure.Milliseconds), StudyEditor.Undo(StudyEditor.Undo(StudyEditor.Do(study,
+            new MarkStroke(new StrokeRef("kick", kicks[0].Time.TotalSeconds), "accent", true),
+            new DeleteStroke(new StrokeRef("kick", kicks[1].Time.TotalSeconds))))).Feel.LayBack.Select(figure => figure.Milliseconds));
     }
 
     [Fact]
-    public void A_place_chosen_by_hand_stays_when_a_beat_is_moved()
+    public void Several_edits_are_done_together_or_not_at_all()
     {
-        Hit snare = Made.Performance.Hits.First(hit => hit.Piece == KitPiece.Snare);
-        var place = new EditPlace(snare.Position!.Value.Bar, 4, "1/3");
-        Study moved = StudyEditor.Do(Made, new ChartEdited(new MoveStroke(RefOf(snare), place)));
-        AudioTime beat = moved.Performance.Pulse.TimeAt(new BarPosition(4, 2, Fraction.Zero));
-        Study after = StudyEditor.Do(moved, new PulseCorrected([new BeatMoved(4, 2, beat + Seconds.Of(0.01))]));
-        Assert.Equal(place.ToPosition(Meter.FourFour), after.Performance.Hits.Single(hit => hit.Piece == KitPiece.Snare && hit.Time == snare.Time).Position);
+        Study study = Passage();
+        Assert.Throws<InputException>(() => StudyEditor.Do(study, new AddStroke("crash", new EditPlace(1, 1, "0"), 90), new DeleteStroke(new StrokeRef("china", 1))));
+        Assert.Empty(study.Edits);
+        Assert.Throws<InputException>(() => StudyEditor.Undo(study));
+        Assert.Throws<InputException>(() => StudyEditor.Redo(study));
     }
 
     [Fact]
-    public void A_stroke_moved_in_time_is_written_where_it_now_fits_and_no_other_stroke_changes()
+    public void A_new_listening_is_edited_as_the_old_one_was()
     {
-        Hit kick = Made.Performance.Hits.Last(hit => hit is { Piece: KitPiece.Kick, Position: not null });
-        double beat = Made.Performance.Pulse.BeatLengthAt(kick.Time).Value;
-        Study shifted = StudyEditor.Do(Made, new StrokeShifted(RefOf(kick), kick.Time.TotalSeconds + beat));
-        Hit now = shifted.Performance.Hits.Single(hit => hit.Piece == KitPiece.Kick && Math.Abs(hit.Time.TotalSeconds - kick.Time.TotalSeconds - beat) < 1e-9);
-        Assert.Equal(1, now.Confidence);
-        Pulse pulse = Made.Performance.Pulse;
-        Assert.Equal(pulse.BeatsFromFirst(kick.Position!.Value) + 1, pulse.BeatsFromFirst(now.Position!.Value));
-        Assert.Equal(Made.Performance.Hits.Where(hit => !ReferenceEquals(hit, kick)), shifted.Performance.Hits.Where(hit => !ReferenceEquals(hit, now)));
+        Study study = Passage();
+        Hit ghost = study.Performance.Hits.First(hit => hit.Marks.HasFlag(HitMarks.Ghost));
+        Study edited = StudyEditor.Do(study,
+            new AddStroke("crash", new EditPlace(2, 1, "0"), 100),
+            new DeleteStroke(new StrokeRef(ghost.Piece.Id(), ghost.Time.TotalSeconds)),
+            new DeleteStroke(new StrokeRef("crash", study.Performance.Pulse.TimeAt(new BarPosition(2, 1, 0)).TotalSeconds)),
+            new AddStroke("splash", new EditPlace(3, 1, "0"), 100));
+
+        // Heard anew: every onset some milliseconds elsewhere, and that ghost stroke was not heard.
+        var heard = new Performance(study.Performance.Pulse, study.Performance.Hits.Where(hit => hit != ghost).Select((hit, i) => hit with { Time = hit.Time + Seconds.FromMilliseconds((i % 7) - 3) }));
+        Study anew = StudyEditor.Replay(study with { Performance = heard }, edited.Edits);
+        Assert.Equal([edited.Edits[0], edited.Edits[2], edited.Edits[3]], anew.Edits);
+        Assert.Contains("no snare stroke", Assert.Single(anew.Doubts.OfType<EditsLeftOut>()).Text, StringComparison.OrdinalIgnoreCase);
+        Assert.Single(anew.Performance.Hits, hit => hit.Piece == KitPiece.Splash);
+        Assert.DoesNotContain(anew.Performance.Hits, hit => hit.Piece == KitPiece.Crash);
+        Assert.Same(heard, anew.Unedited);
     }
 
     [Fact]
-    public void An_added_stroke_is_as_loud_as_its_piece_usually_is()
+    public void A_corrected_pulse_keeps_the_edits_at_their_times()
     {
-        double[] levels = [.. Made.Performance.Hits.Where(hit => hit.Piece == KitPiece.Snare).Select(hit => hit.Level.Dbfs)];
-        Study added = StudyEditor.Do(Made, new StrokeAdded("snare", 6.6));
-        Hit snare = added.Performance.Hits.Single(hit => hit.Time == AudioTime.FromSeconds(6.6));
-        Assert.InRange(snare.Level.Dbfs, levels.Min(), levels.Max());
-        Assert.Equal(Made.Performance.Hits.Count + 1, added.Performance.Hits.Count);
+        Study study = StudyEditor.Do(Passage(), new AddStroke("splash", new EditPlace(3, 1, "0"), 100));
+        double time = study.Performance.Hits.Single(hit => hit.Piece == KitPiece.Splash).Time.TotalSeconds;
+        Study halved = StudyMaker.Correct(study, [new TempoHalved()]);
+        Hit splash = Assert.Single(halved.Performance.Hits, hit => hit.Piece == KitPiece.Splash);
+        Assert.Equal(time, splash.Time.TotalSeconds, 6);
+        // Eight beats after the bar line of bar 1 are four of the halved ones: the second bar.
+        Assert.Equal(new BarPosition(2, 1, 0), splash.Position);
+        Assert.Single(halved.Edits);
+        Assert.Single(halved.Corrections);
+        Assert.DoesNotContain(StudyEditor.WithoutEdits(halved).Performance.Hits, hit => hit.Piece == KitPiece.Splash);
     }
-
-    /// <summary>Taps come some 20 to 50 ms early and shake (Repp 2005); the pulse must not follow them there.</summary>
-    [Fact]
-    public void Tapping_along_gives_the_reading_and_not_the_tapper_s_own_earliness()
-    {
-        Study halved = StudyEditor.Do(Made, new PulseCorrected([new TempoHalved()]));
-        Pulse truth = Made.Performance.Pulse;
-        double[] shake = [0.012, -0.02, 0.005, 0.018, -0.011, -0.004, 0.016, -0.015];
-        double[] taps = [.. truth.Beats.Skip(4).Take(8).Select((beat, i) => beat.Time.TotalSeconds - 0.035 + shake[i])];
-        Pulse tapped = StudyEditor.Do(halved, new PulseTapped(taps)).Performance.Pulse;
-        Assert.Equal(truth.MeanTempo.Value, tapped.MeanTempo.Value, 1.0);
-        // Where its beats fall the strokes say, as if the tempo had been typed; the taps only say which bar line is which.
-        Pulse typed = PulseFinder.Find(Made.Performance.Hits, null, new PulseOptions { Tempo = truth.MeanTempo, Meter = truth.Meter }).Performance.Pulse;
-        double one = tapped.TimeAt(new BarPosition(2, 1, Fraction.Zero)).TotalSeconds;
-        Assert.Equal(typed.Beats.MinBy(beat => Math.Abs(beat.Time.TotalSeconds - one)).Time.TotalSeconds, one, 0.002);
-        Assert.InRange(Math.Abs(one - truth.TimeAt(new BarPosition(2, 1, Fraction.Zero)).TotalSeconds), 0, truth.MeanTempo.Beat.Value / 8);
-    }
-
-    [Theory]
-    [InlineData(new double[] { 1, 2, 3 })]
-    [InlineData(new double[] { 1, 1.5, 2.6, 3.1, 3.6 })]
-    [InlineData(new double[] { 1, 1.01, 1.02, 1.03 })]
-    [InlineData(new double[] { 4, 3, 2, 1 })]
-    public void Taps_that_say_nothing_are_refused_in_one_line(double[] taps)
-    {
-        InputException reason = Assert.Throws<InputException>(() => StudyEditor.Do(Made, new PulseTapped(taps)));
-        Assert.DoesNotContain('\n', reason.Message);
-    }
-
-    public static TheoryData<StudyEdit> CannotBeDone =>
-    [
-        new ChartEdited(new DeleteStroke(new StrokeRef("china", 3))),
-        new ChartEdited(new DeleteStroke(new StrokeRef("no-such-piece", 3))),
-        new StrokeShifted(new StrokeRef("kick", 999), 3),
-        new StrokeShifted(new StrokeRef("kick", 0), double.NaN),
-        new StrokeAdded("kick", double.PositiveInfinity),
-        new StrokeAdded("kick", 3, 400),
-        new StrokeAdded("triangle", 3),
-        new ChartEdited(new TypeBar("bar 2 in 5/4\nkick: 1")),
-        new PulseCorrected([new BeatMoved(99, 1, AudioTime.FromSeconds(3))]),
-        new Renamed("  \n "),
-        new Tagged(["a,b"]),
-    ];
-
-    [Theory]
-    [MemberData(nameof(CannotBeDone))]
-    public void What_cannot_be_done_is_said_in_one_line_and_leaves_the_study_alone(StudyEdit edit)
-    {
-        string before = Json(Made);
-        InputException reason = Assert.Throws<InputException>(() => StudyEditor.Do(Made, edit));
-        Assert.DoesNotContain('\n', reason.Message);
-        Assert.Equal(before, Json(Made));
-    }
-
-    [Fact]
-    public void There_is_nothing_to_undo_in_a_new_study()
-    {
-        Assert.Throws<InputException>(() => StudyEditor.Undo(Made));
-        Assert.Throws<InputException>(() => StudyEditor.Redo(Made));
-    }
-
-    /// <summary>What a person sees: everything but the history itself.</summary>
-    private static string Shown(Study study) => Json(study with { Edits = [], Undone = [], Ground = null, PlacedByHand = [] });
-
-    private static string Json(Study study) => StudyBody.Write(study with { Revision = 0 });
 }

@@ -20,9 +20,9 @@ public sealed class StudyLibraryTests : IDisposable
         StudyLibrary library = Open();
         Study saved = library.Save(SampleStudies.Of());
         await Task.WhenAll(Enumerable.Range(0, 12).Select(i => Task.Run(() =>
-            Open().Change(saved.Id, study => StudyEditor.Do(study, new Tagged([.. study.Tags, $"tag {i}"]))))));
+            Open().Change(saved.Id, study => StudyHistory.Do(study, new Tagged([.. study.Tags, $"tag {i}"]))))));
         Study after = library.Load(saved.Id)!;
-        Assert.Equal(12, after.Edits.Count);
+        Assert.Equal(12, after.Changes.Count);
         Assert.Equal(Enumerable.Range(0, 12).Select(i => $"tag {i}").Order(), after.Tags.Order());
         Assert.Equal(after.Tags, library.List()[0].Tags);
     }
