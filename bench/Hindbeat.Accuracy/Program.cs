@@ -13,7 +13,7 @@ var view = new Option<string>("--view") { Description = "Which microphones of th
 var count = new Option<int>("--count") { Description = "How many takes to render.", DefaultValueFactory = _ => 20 };
 var seconds = new Option<double>("--seconds") { Description = "At most this much of each take.", DefaultValueFactory = _ => 60.0 };
 var split = new Option<string>("--split") { Description = "Which split of the takes.", DefaultValueFactory = _ => "validation" };
-var listener = new Option<string>("--listener") { Description = "learned, signal, or network-only (the learned one with the network's own times).", DefaultValueFactory = _ => "learned" };
+var listener = new Option<string>("--listener") { Description = "learned, signal, network-only (the learned one with the network's own times) or waveform-only (each stroke timed by itself).", DefaultValueFactory = _ => "learned" };
 var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from the takes' MIDI, without sound." };
 var coverage = new Option<int?>("--feel-coverage") { Description = "How often the feel's intervals hold the truth, on so many invented passages." };
 var written = new Option<bool>("--written") { Description = "Judge the written rhythm of the takes' charts against each take's own nearest exact reading." };
@@ -127,8 +127,9 @@ static IListener ListenerOf(string name) => name switch
 {
     "signal" => new SignalListener(),
     "learned" => LearnedListener.OrSignal(),
-    "network-only" => LearnedListener.NetworkOnly(),
-    _ => throw new InputException($"There is no listener '{name}'; choose learned, signal or network-only."),
+    "network-only" => LearnedListener.Only(StrokeTiming.Network),
+    "waveform-only" => LearnedListener.Only(StrokeTiming.Waveform),
+    _ => throw new InputException($"There is no listener '{name}'; choose learned, signal, network-only or waveform-only."),
 };
 
 static Study Judge(Report report, Truth truth, StudyOptions options)
