@@ -65,10 +65,11 @@ internal static class ShapeLearner
             if (round == Rounds)
                 break;
             int[] kept = [.. Enumerable.Range(0, kinds).Where(kind => averages[kind].Length > 0)];
-            StrokeShape[] shapes = [.. kept.Select(kind => Cut(averages[kind], 0))];
+            StrokeShape[] shapes = [.. kept.Select(kind => Cut(averages[kind], 0, bands))];
             foreach (LearnedStroke stroke in strokes)
             {
-                ShapeFit fit = matcher.Fit(stroke.Bands[0], stroke.Bands[1], stroke.Bands[2], Before + ShapeMatcher.Reach, bands, shapes);
+                matcher.Look(stroke.Bands[0], stroke.Bands[1], stroke.Bands[2], Before + ShapeMatcher.Reach, bands);
+                ShapeFit fit = matcher.Fit(shapes);
                 stroke.Fit = fit with { Shape = kept[fit.Shape] };
             }
         }
@@ -78,7 +79,7 @@ internal static class ShapeLearner
         {
             double[] firstTimes = [.. strokes.Where(stroke => stroke.Fit.Shape == kind).Select(stroke => -(double)stroke.Fit.Lag).Order()];
             if (firstTimes.Length >= Least)
-                learned.Add(Cut(averages[kind], ShapeOnset.Find(averages[kind][3]!, (int)firstTimes[firstTimes.Length / 2])));
+                learned.Add(Cut(averages[kind], ShapeOnset.Find(averages[kind][3]!, (int)firstTimes[firstTimes.Length / 2]), bands));
         }
 
         return [.. learned];
@@ -141,6 +142,6 @@ internal static class ShapeLearner
         return (sum / (RestBefore + RestAfter)) + (Purest * peak * peak) + 1e-9;
     }
 
-    private static StrokeShape Cut(float[]?[] averages, int onset) =>
-        new([.. averages.Take(3).Select(band => band![(Before - StrokeShape.Before)..(Before - StrokeShape.Before + StrokeShape.Length)])], onset);
+    private static StrokeShape Cut(float[]?[] averages, int onset, StrokeBands bands) =>
+        new([.. averages.Take(3).Select(band => band![(Before - StrokeShape.Before)..(Before - StrokeShape.Before + StrokeShape.Length)])], onset, bands.Coarse.Step);
 }

@@ -27,6 +27,9 @@ internal sealed record StrokeBands((double Low, double High, double SplitWeight,
         _ => Metal,
     };
 
+    /// <summary>Shapes are first laid on strokes by these bands, every so many samples: those whose waves are long against that step.</summary>
+    public (int First, int End, int Step) Coarse => Bands[0].Low < MetalHertz ? (0, 2, 4) : (2, 3, 2);
+
     /// <summary>The three bands and the onset's as filters that run side by side.</summary>
     /// <param name="metalHertz">From where up strokes on metal are timed.</param>
     public BandBank Filters(double metalHertz) => new([.. Bands.Select(band => (band.Low == MetalHertz ? metalHertz : band.Low, band.High)), Onset]);

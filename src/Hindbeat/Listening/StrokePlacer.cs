@@ -123,7 +123,8 @@ internal sealed class StrokePlacer
             int onset = first;
             if (shapes.Length > 0)
             {
-                ShapeFit fit = _matcher.Fit(_view.Band(0), _view.Band(1), _view.Band(2), first, StrokeBands.Of(_view.Family), shapes);
+                _matcher.Look(_view.Band(0), _view.Band(1), _view.Band(2), first, StrokeBands.Of(_view.Family));
+                ShapeFit fit = _matcher.Fit(shapes);
                 if (fit.Score >= Alike)
                 {
                     onset = first + fit.Lag + shapes[fit.Shape].Onset;

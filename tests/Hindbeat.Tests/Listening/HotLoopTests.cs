@@ -43,13 +43,14 @@ public class HotLoopTests
         CurveStroke[] strokes = [new(KitPiece.HatClosed, 22000, 0.9f, 0.5f, 50), new(KitPiece.Kick, 22016, 0.9f, 0.5f, 50)];
         view.Look(sound, strokes[1]);
         int at = StrokeView.Half - StrokeShape.Before;
-        StrokeShape[] shapes = [new([.. Enumerable.Range(0, 3).Select(band => view.Band(band).Slice(at, StrokeShape.Length).ToArray())], 0)];
+        StrokeShape[] shapes = [new([.. Enumerable.Range(0, 3).Select(band => view.Band(band).Slice(at, StrokeShape.Length).ToArray())], 0, 4)];
         StrokeBands bands = StrokeBands.Of(PieceFamily.Kick);
         Assert.Equal(0, Allocated(() =>
         {
             view.Look(sound, strokes[1]);
             int onset = timer.Refine(view, strokes, 1);
-            matcher.Fit(view.Band(0), view.Band(1), view.Band(2), onset, bands, shapes);
+            matcher.Look(view.Band(0), view.Band(1), view.Band(2), onset, bands);
+            matcher.Fit(shapes);
             StrokeLoudness.Measure(view, onset);
         }));
     }
