@@ -33,7 +33,7 @@ internal static class SwungPlaces
             bool isSwungPair = fits && together.All(stroke => stroke.At == start || stroke.At == start + (pair * Short)
                 || (off != even && stroke.At == start + (pair * even)));
             // Beside a struck middle triplet the even place sounds on the last triplet, and is written there.
-            bool isTriplet = fits && !isSwungPair && together.All(stroke => stroke.At == start || stroke.At == start + (pair * even)
+            bool isTriplet = fits && together.Any(stroke => stroke.At == start + (pair * Middle)) && together.All(stroke => stroke.At == start || stroke.At == start + (pair * even)
                 || stroke.At == start + (pair * Middle) || stroke.At == start + (pair * Short));
             result.AddRange(together.Select(stroke =>
                 isSwungPair && stroke.At != start ? stroke with { At = start + (pair * off) }

@@ -109,6 +109,16 @@ public class ChartViewTests
         Assert.Equal(writing == SwingWriting.Straight, chart.Swing is not null);
     }
 
+    [Theory]
+    [InlineData(SwingLevel.Eighth, "0 1/2 1 3/2")]
+    [InlineData(SwingLevel.Sixteenth, "0 1/4 1/2 3/4 1 5/4")]
+    public void Swung_pairs_that_are_placed_even_stay_even(SwingLevel level, string places)
+    {
+        Chart chart = ChartMaker.Make(Typed("4/4", 92, 1, ("snare", places)), Swung(level, 1.7), Plain);
+        Assert.Equal(places.Split(' ').Select(place => Fraction.Parse(place) / 4), chart.Bars[0].Hands.Events.Where(happening => !happening.IsRest).Select(happening => happening.At));
+        Assert.Empty(chart.Bars[0].Hands.Tuplets);
+    }
+
     [Fact]
     public void One_voice_holds_hands_and_feet()
     {
