@@ -42,4 +42,7 @@ public sealed record Study(
 
     /// <summary>The performance before the first edit; null when there are none.</summary>
     public Performance? Unedited { get; init; }
+
+    /// <summary>What the feel is measured against when that is another track; null = something in the passage itself.</summary>
+    public KeptTrack? Against { get; init; }
 }
