@@ -13,10 +13,11 @@ var view = new Option<string>("--view") { Description = "Which microphones of th
 var count = new Option<int>("--count") { Description = "How many takes to render.", DefaultValueFactory = _ => 20 };
 var seconds = new Option<double>("--seconds") { Description = "At most this much of each take.", DefaultValueFactory = _ => 60.0 };
 var split = new Option<string>("--split") { Description = "Which split of the takes.", DefaultValueFactory = _ => "validation" };
-var listener = new Option<string>("--listener") { Description = "learned, signal, or network-only (the learned one with the network's own times).", DefaultValueFactory = _ => "learned" };
+var listener = new Option<string>("--listener") { Description = "learned, signal, network-only (the learned one with the network's own times) or waveform-only (each stroke timed by itself).", DefaultValueFactory = _ => "learned" };
 var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from the takes' MIDI, without sound." };
 var coverage = new Option<int?>("--feel-coverage") { Description = "How often the feel's intervals hold the truth, on so many invented passages." };
 var written = new Option<bool>("--written") { Description = "Judge the written rhythm of the takes' charts against each take's own nearest exact reading." };
+var details = new Option<bool>("--feel-details") { Description = "With --takes and --kit: a line a take and figure before the table of the feel." };
 var halves = new Option<bool>("--feel-halves") { Description = "With --takes: are the two halves of a long take alike in feel?" };
 var rebuild = new Option<string?>("--rebuild") { Description = "Folder of recordings to rebuild on their own kit and on the house kit." };
 var dials = new Option<bool>("--dials") { Description = "Rebuild an invented passage with dials set, study the sound, compare." };
@@ -24,7 +25,7 @@ var slow = new Option<bool>("--slow") { Description = "Slow rendered strokes of 
 var keep = new Option<string?>("--keep") { Description = "Folder to leave the rebuilt sounds in." };
 
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener, coverage, written, halves, rebuild, keep, dials, slow };
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener, coverage, written, details, halves, rebuild, keep, dials, slow };
 root.SetAction(arguments =>
 {
     try
@@ -66,7 +67,7 @@ root.SetAction(arguments =>
                     throw new InputException("To render takes, name a recorded kit with --kit (or ask for --midi-only).");
                 RecordedKit recorded = RecordedKit.Read(kitFolder, arguments.GetValue(view)!);
                 var report = new Report();
-                var chain = new FeelChain();
+                var chain = new FeelChain(arguments.GetValue(details) ? Console.Out : null);
                 SlowedReport? slowed = arguments.GetValue(slow) ? new SlowedReport() : null;
                 string folder = Directory.CreateTempSubdirectory("hindbeat-accuracy-").FullName;
                 try
@@ -76,7 +77,7 @@ root.SetAction(arguments =>
                         string wav = Path.Combine(folder, "take.wav");
                         Truth truth = TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), wav);
                         Study study = Judge(report, truth, options);
-                        chain.Add(take, arguments.GetValue(seconds), study);
+                        chain.Add(take, truth, study);
                         slowed?.Add(truth, study.Performance);
                     }
                 }
@@ -127,8 +128,9 @@ static IListener ListenerOf(string name) => name switch
 {
     "signal" => new SignalListener(),
     "learned" => LearnedListener.OrSignal(),
-    "network-only" => LearnedListener.NetworkOnly(),
-    _ => throw new InputException($"There is no listener '{name}'; choose learned, signal or network-only."),
+    "network-only" => LearnedListener.Only(StrokeTiming.Network),
+    "waveform-only" => LearnedListener.Only(StrokeTiming.Waveform),
+    _ => throw new InputException($"There is no listener '{name}'; choose learned, signal, network-only or waveform-only."),
 };
 
 static Study Judge(Report report, Truth truth, StudyOptions options)

@@ -1,4 +1,3 @@
-using Hindbeat.Listening;
 using Hindbeat.Sound;
 
 namespace Hindbeat.Accuracy;
@@ -46,10 +45,9 @@ internal static class SpectralDistance
 
     private static double[][] Levels(float[] sound, int start)
     {
-        var transform = new RealFft(Frame);
-        var window = new float[Frame];
-        var re = new float[transform.Bins];
-        var im = new float[transform.Bins];
+        var transform = new ComplexFft(Frame);
+        var re = new float[Frame];
+        var im = new float[Frame];
         int frames = (int)(Seconds * MonoSound.AnalysisRate / Hop);
         var levels = new double[frames][];
         for (int frame = 0; frame < frames; frame++)
@@ -57,10 +55,11 @@ internal static class SpectralDistance
             for (int i = 0; i < Frame; i++)
             {
                 int place = start + (frame * Hop) + i;
-                window[i] = place >= 0 && place < sound.Length ? sound[place] * (float)(0.5 - (0.5 * Math.Cos(2 * Math.PI * i / Frame))) : 0;
+                re[i] = place >= 0 && place < sound.Length ? sound[place] * (float)(0.5 - (0.5 * Math.Cos(2 * Math.PI * i / Frame))) : 0;
             }
 
-            transform.Transform(window, re, im);
+            Array.Clear(im);
+            transform.Transform(re, im);
             levels[frame] = new double[Edges.Length - 1];
             for (int band = 0; band + 1 < Edges.Length; band++)
             {
@@ -68,7 +67,7 @@ internal static class SpectralDistance
                 int from = (int)Math.Round(Edges[band] * Frame / MonoSound.AnalysisRate);
                 int to = Math.Max(from + 1, (int)Math.Round(Edges[band + 1] * Frame / MonoSound.AnalysisRate));
                 double power = 0;
-                for (int k = from; k < to && k < re.Length; k++)
+                for (int k = from; k < to && k <= Frame / 2; k++)
                     power += ((double)re[k] * re[k]) + ((double)im[k] * im[k]);
                 levels[frame][band] = 10 * Math.Log10((power / (to - from)) + 1e-9);
             }

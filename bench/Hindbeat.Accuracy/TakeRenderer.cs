@@ -7,7 +7,7 @@ namespace Hindbeat.Accuracy;
 internal static class TakeRenderer
 {
     /// <summary>The take starts this long into the file, so that its first stroke has silence before it.</summary>
-    private const double LeadSeconds = 0.5;
+    public const double LeadSeconds = 0.5;
 
     private const int SincHalf = 16;
 

@@ -24,6 +24,8 @@ internal static class CommandLine
             EditCommand.Make(context),
             ChartCommand.Make(context),
             RebuildCommand.Make(context),
+            CompareCommand.Make(context),
+            LikeCommand.Make(context),
             ListCommand.Make(context),
             OpenCommand.Make(context),
             DemoCommand.Make(context),

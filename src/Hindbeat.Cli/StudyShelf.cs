@@ -25,6 +25,27 @@ internal static class StudyShelf
         return new FoundStudy(study.Name, study.Performance, study.Feel, study.Source, study.From, study.To) { Kept = study };
     }
 
+    /// <summary>A study of the library, a document on disk, or a recording or MIDI file that is studied now and not kept.</summary>
+    public static (string Name, FeelReport Feel) FindOrStudy(string wanted, string libraryFolder, CommandContext context, CancellationToken cancel)
+    {
+        if (!File.Exists(wanted) || string.Equals(Path.GetExtension(wanted), ".json", StringComparison.OrdinalIgnoreCase))
+        {
+            FoundStudy found = FindWhole(wanted, libraryFolder);
+            return (found.Name, found.Feel);
+        }
+
+        var progress = new ProgressLine(context.Messages, !Console.IsErrorRedirected);
+        try
+        {
+            Study study = StudyMaker.Make(wanted, new StudyOptions { Created = context.Clock.GetUtcNow() }, progress, cancel);
+            return (study.Name, study.Feel);
+        }
+        finally
+        {
+            progress.End();
+        }
+    }
+
     /// <summary>The id that a person means by an id or a name.</summary>
     public static string Id(StudyLibrary library, string wanted)
     {
@@ -60,7 +81,7 @@ internal static class StudyShelf
 
         Performance performance = document.ToPerformance();
         return new FoundStudy(
-            Path.GetFileNameWithoutExtension(path), performance, FeelAnalysis.Measure(performance), null,
+            Path.GetFileNameWithoutExtension(path), performance, FeelAnalysis.Measure(performance, new FeelOptions { Hearing = document.Recording is null ? null : HearingError.Measured }), null,
             AudioTime.FromSeconds(document.Passage?.From ?? Math.Min(0, performance.Hits[0].Time.TotalSeconds)),
             AudioTime.FromSeconds(document.Passage?.To ?? performance.Hits[^1].Time.TotalSeconds + RingSeconds));
     }

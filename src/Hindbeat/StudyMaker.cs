@@ -65,7 +65,8 @@ public static class StudyMaker
         AudioTime from, AudioTime to, PulseResult pulse, string listener, IReadOnlyList<Doubt> doubts, StrengthCurve? strength = null)
     {
         progress?.Report(new StudyProgress(StudyStage.Feel, 0));
-        FeelReport feel = FeelAnalysis.Measure(pulse.Performance, sound: strength);
+        var feelOptions = new FeelOptions { Reference = options.Reference, Hearing = recording is null ? null : HearingError.Measured };
+        FeelReport feel = FeelAnalysis.Measure(pulse.Performance, feelOptions, strength, options.Against?.PlacedOn(pulse.Performance.Pulse));
         progress?.Report(new StudyProgress(StudyStage.Feel, 1));
         var study = new Study(
             options.Id ?? string.Empty,
@@ -77,6 +78,7 @@ public static class StudyMaker
         {
             Corrections = options.Corrections,
             Stated = PulseOptionsOf(options) with { Corrections = [] },
+            Against = options.Against,
         };
         return StudyEditor.Replay(study, options.Edits);
     }
@@ -102,11 +104,33 @@ public static class StudyMaker
             Shape = study.Stated.Shape,
             Corrections = study.Corrections,
             Edits = study.Edits,
+            Reference = study.Against is null ? study.Feel.Options.Reference : null,
+            Against = study.Against,
             Name = study.Name,
             Id = study.Id,
             Created = study.Created,
             Listener = listener,
         }, progress, cancel) with { Tags = study.Tags, Revision = study.Revision + 1 };
+    }
+
+    /// <summary>The strokes of another track to measure against: a recording that starts with this one, or a kit's MIDI file.</summary>
+    /// <param name="name">In words, as it stands after "the".</param>
+    /// <param name="options">From, to and listener are used.</param>
+    /// <exception cref="InputException">The file cannot be used; the message says why in one line.</exception>
+    public static KeptTrack ReadTrack(string path, string name, StudyOptions options, CancellationToken cancel = default)
+    {
+        ArgumentNullException.ThrowIfNull(path);
+        ArgumentNullException.ThrowIfNull(options);
+        if (IsMidi(path))
+        {
+            KitMidi midi = KitMidiFile.Read(path);
+            (AudioTime first, AudioTime last) = Passage(options, midi.Hits[^1].Time.TotalSeconds + 1.0);
+            return new KeptTrack(name, [.. midi.Hits.Where(hit => hit.Time >= first && hit.Time <= last)]);
+        }
+
+        using LoadedSound sound = SoundLoader.Load(path, null, cancel);
+        (AudioTime from, AudioTime to) = Passage(options, sound.Info.Seconds);
+        return new KeptTrack(name, (options.Listener ?? LearnedListener.OrSignal()).Listen(sound.Analysis, (from, to), null, cancel).Hits);
     }
 
     /// <summary>

@@ -1,7 +1,9 @@
 using Hindbeat.Charting;
+using Hindbeat.Feel;
 using Hindbeat.Listening;
 using Hindbeat.Performances;
 using Hindbeat.Pulses;
+using Hindbeat.Studies;
 using Hindbeat.Units;
 
 namespace Hindbeat;
@@ -29,6 +31,12 @@ public sealed record StudyOptions
 
     /// <summary>What a person has changed in the chart of an earlier study of this passage; done again and kept.</summary>
     public IReadOnlyList<ChartEdit> Edits { get; init; } = [];
+
+    /// <summary>What late and early are measured against; null = the timekeeping hand when it is steady, else the whole kit.</summary>
+    public FeelReference? Reference { get; init; }
+
+    /// <summary>Another track on the same clock as the reference; goes before <see cref="Reference"/>. <see cref="StudyMaker.ReadTrack"/> reads one.</summary>
+    public KeptTrack? Against { get; init; }
 
     /// <summary>Null = the file's name.</summary>
     public string? Name { get; init; }

@@ -103,7 +103,8 @@ public class AttackTests(BenchInABrowser bench)
     public async Task A_file_without_the_page_s_token_is_refused()
     {
         using var client = new HttpClient { BaseAddress = bench.Address };
-        using var file = new ByteArrayContent(await File.ReadAllBytesAsync(bench.Whole.Source!));
+        // Some bytes of a real one: of a whole one the refusal would come while it is still being sent.
+        using var file = new ByteArrayContent((await File.ReadAllBytesAsync(bench.Whole.Source!))[..5000]);
         int before = bench.Library.List().Count;
         Assert.Equal(HttpStatusCode.Forbidden, (await client.PostAsync("add?name=x.wav", file)).StatusCode);
         // The token alone, without the cookie that it belongs to, is worth nothing: a page that had read it somewhere could not send the cookie.

@@ -24,6 +24,8 @@ internal static class ChartCommand
         var typical = new Option<bool>("--typical-bar") { Description = "One bar: the strokes that come back, and how often." };
         var folded = new Option<bool>("--folded-bar") { Description = "All bars laid on one, a row a piece, instead of the chart (.svg, .png or .pdf)." };
         var repeats = new Option<bool>("--repeats") { Description = "Write bars that repeat once, between repeat signs." };
+        var alike = new Option<bool>("--repeats-alike") { Description = "As --repeats, also for bars that differ only in ghost and soft strokes; those say in how many bars they are." };
+        var fours = new Option<bool>("--eighths-in-fours") { Description = "One beam for the four plain eighths of half a 4/4 bar (default: a beam a beat)." };
         var counts = new Option<bool>("--counts") { Description = "Print the counts under the staff." };
         var oneVoice = new Option<bool>("--one-voice") { Description = "Hands and feet in one voice." };
         var swing = new Option<string?>("--swing-writing")
@@ -38,7 +40,7 @@ internal static class ChartCommand
         Option<string?> library = SharedOptions.Library();
         var command = new Command("chart", "Write a study's chart: pages, MusicXML or MIDI.")
         {
-            study, to, played, over, offsets, strips, typical, folded, repeats, counts, oneVoice, swing, staff, paper, library,
+            study, to, played, over, offsets, strips, typical, folded, repeats, alike, fours, counts, oneVoice, swing, staff, paper, library,
         };
         command.SetAction(parsed =>
         {
@@ -54,13 +56,14 @@ internal static class ChartCommand
             {
                 ShowCounts = parsed.GetValue(counts),
                 OneVoice = parsed.GetValue(oneVoice),
+                EighthsInFours = parsed.GetValue(fours),
                 Staff = parsed.GetValue(staff) == "guidelines" ? StaffMap.Guidelines : StaffMap.HatsOnTopLine,
             };
             // What the command asks for goes before what the study's edits say.
             if (found.Kept is { } kept)
                 options = StudyEditor.Writing(kept, options);
-            if (parsed.GetValue(repeats))
-                options = options with { FoldRepeats = true };
+            if (parsed.GetValue(repeats) || parsed.GetValue(alike))
+                options = options with { FoldRepeats = true, RepeatAlike = parsed.GetValue(alike) };
             if (parsed.GetValue(swing) is { } writing)
                 options = options with { SwingWriting = SwingWritingOf(writing) };
             var wish = new ChartWish(

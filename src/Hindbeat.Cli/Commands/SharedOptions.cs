@@ -24,6 +24,12 @@ internal static class SharedOptions
         Description = "A study: its id or name in the library, or a hindbeat-study JSON file.",
     };
 
+    /// <summary>A study, or a file to study on the way without keeping it.</summary>
+    public static Argument<string> StudyOrFileArgument(string name) => new(name)
+    {
+        Description = "A study's id or name, a hindbeat-study JSON file, or a recording or kit MIDI file.",
+    };
+
     /// <summary>A moment: seconds (12.5) or minutes and seconds (1:12.5).</summary>
     public static Option<AudioTime?> Moment(string name, string description) => new(name)
     {

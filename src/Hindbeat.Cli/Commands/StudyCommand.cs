@@ -1,4 +1,5 @@
 using System.CommandLine;
+using Hindbeat.Feel;
 using Hindbeat.Performances;
 using Hindbeat.Pulses;
 using Hindbeat.Studies;
@@ -20,13 +21,16 @@ internal static class StudyCommand
         Option<bool> halve = PulseCommand.Halve();
         Option<bool> twice = PulseCommand.Double();
         Option<TempoShape?> shape = PulseCommand.Shape();
+        var reference = new Option<string?>("--reference") { Description = "What late and early are measured against: hand (on hats or ride), kit, snare or click (default: the hand when it is steady).", HelpName = "WHAT" };
+        reference.AcceptOnlyFromAmong("hand", "kit", "snare", "click");
+        var against = new Option<string?>("--against") { Description = "Another track as the reference: a recording or MIDI file that starts together with this one.", HelpName = "FILE" };
         var name = new Option<string?>("--name") { Description = "Name of the study (default: the file's name)." };
         var json = new Option<string?>("--json") { Description = "Write the hindbeat-study document to this path, or to standard output with '-'.", HelpName = "PATH" };
         var noSave = new Option<bool>("--no-save") { Description = "Do not keep the study in the library." };
         Option<string?> library = SharedOptions.Library();
         var command = new Command("study", "Study a passage: hear its strokes, find its pulse, measure its feel.")
         {
-            file, from, to, tempo, meter, barOne, halve, twice, shape, name, json, noSave, library,
+            file, from, to, tempo, meter, barOne, halve, twice, shape, reference, against, name, json, noSave, library,
         };
         command.SetAction((parsed, cancel) =>
         {
@@ -35,8 +39,11 @@ internal static class StudyCommand
                 corrections.Add(new TempoHalved());
             if (parsed.GetValue(twice))
                 corrections.Add(new TempoDoubled());
+            if (parsed.GetValue(reference) is not null && parsed.GetValue(against) is not null)
+                throw new InputException("--reference and --against both say what to measure against; give one of them.");
             var options = new StudyOptions
             {
+                Reference = ReferenceOf(parsed.GetValue(reference)),
                 Shape = parsed.GetValue(shape) ?? TempoShape.Found,
                 Corrections = corrections,
                 From = parsed.GetValue(from),
@@ -51,6 +58,8 @@ internal static class StudyCommand
             Study study;
             try
             {
+                if (parsed.GetValue(against) is { } track)
+                    options = options with { Against = StudyMaker.ReadTrack(track, $"strokes of {Path.GetFileNameWithoutExtension(track)}", options, cancel) };
                 study = StudyMaker.Make(parsed.GetValue(file)!, options, progress, cancel);
             }
             finally
@@ -69,6 +78,15 @@ internal static class StudyCommand
         });
         return command;
     }
+
+    private static FeelReference? ReferenceOf(string? word) => word switch
+    {
+        "hand" => FeelReference.TimekeepingHand,
+        "kit" => FeelReference.WholeKit,
+        "snare" => FeelReference.Snare,
+        "click" => FeelReference.Click,
+        _ => null,
+    };
 
     private static void WriteResult(CommandContext context, Study study, string? json)
     {

@@ -12,6 +12,12 @@ internal sealed class BarColumn
 
     public double Left { get; set; }
     public double Right { get; set; }
+
+    /// <summary>How far its latest stroke lies on the way to the next column (or the bar's end), 0 when none is late or the page shows no playing.</summary>
+    public double Late { get; init; }
+
+    /// <summary>How far its earliest stroke lies on the way to the column before; of the first column, measured by the gap after it.</summary>
+    public double Early { get; init; }
 }
 
 /// <summary>
@@ -35,8 +41,12 @@ internal sealed class BarLayout
     private readonly double[] _least;
     private readonly double[] _ideal;
 
-    private BarLayout(ChartBar bar, IReadOnlyList<BarColumn> columns, Dictionary<ChartEvent, ChordShape> shapes)
+    /// <summary>More room after the bar line where first strokes may stand early.</summary>
+    private const double EarlyRoom = 0.6;
+
+    private BarLayout(ChartBar bar, IReadOnlyList<BarColumn> columns, Dictionary<ChartEvent, ChordShape> shapes, bool played, double signature)
     {
+        Signature = signature;
         Bar = bar;
         Columns = columns;
         Shapes = shapes;
@@ -44,20 +54,26 @@ internal sealed class BarLayout
         _ideal = new double[columns.Count + 1];
         if (columns.Count == 0)
         {
-            _least[0] = (EmptyBar * 0.6) + RepeatRoom(bar.RepeatBegins) + RepeatRoom(bar.RepeatTimes > 1);
-            _ideal[0] = EmptyBar;
+            _least[0] = (EmptyBar * 0.6) + signature + RepeatRoom(bar.RepeatBegins) + RepeatRoom(bar.RepeatTimes > 1);
+            _ideal[0] = EmptyBar + signature;
             return;
         }
 
-        _least[0] = AfterBarline + RepeatRoom(bar.RepeatBegins) + columns[0].Left;
+        _least[0] = AfterBarline + signature + RepeatRoom(bar.RepeatBegins) + columns[0].Left + (played ? EarlyRoom : 0);
+        double between = played ? PlayedPlaces.Air : BetweenColumns;
         for (int i = 0; i < columns.Count; i++)
         {
-            _least[i + 1] = columns[i].Right + (i + 1 < columns.Count ? columns[i + 1].Left + BetweenColumns : BeforeBarline + RepeatRoom(bar.RepeatTimes > 1));
+            bool last = i + 1 == columns.Count;
+            double ink = columns[i].Right + (last ? BeforeBarline + RepeatRoom(bar.RepeatTimes > 1) : columns[i + 1].Left + between);
+            _least[i + 1] = ink / (1 - Math.Min(PlayedPlaces.MostShare, columns[i].Late + (last ? 0 : columns[i + 1].Early)));
             _ideal[i + 1] = SixteenthSpace * Math.Pow(columns[i].Length.ToDouble() * 16.0, LengthPower);
         }
     }
 
     public ChartBar Bar { get; }
+
+    /// <summary>Room at its start for the new meter; 0 where the meter does not change.</summary>
+    public double Signature { get; }
 
     private static double RepeatRoom(bool sign) => sign ? RepeatSigns.Width : 0;
 
@@ -92,9 +108,12 @@ internal sealed class BarLayout
         return origins;
     }
 
-    public static BarLayout Of(ChartBar bar, StaffMap staff)
+    /// <param name="played">The chart, when its heads are to stand where they were struck; null for a page as written.</param>
+    /// <param name="signature">Room in front for a change of meter, in spaces.</param>
+    public static BarLayout Of(ChartBar bar, StaffMap staff, Chart? played = null, double signature = 0)
     {
         var shapes = new Dictionary<ChartEvent, ChordShape>(ReferenceEqualityComparer.Instance);
+        var handsAt = new Dictionary<Fraction, ChordShape>();
         var reach = new SortedDictionary<Fraction, (double Left, double Right)>();
         foreach ((ChartVoice voice, bool up) in new[] { (bar.Hands, true), (bar.Feet, false) })
         {
@@ -109,8 +128,12 @@ internal sealed class BarLayout
                 (double left, double right) = (0, MusicFont.Bounds(Smufl.Rest(happening.Value)).Right + (happening.Value.Dots * 0.7));
                 if (!happening.IsRest)
                 {
-                    ChordShape shape = ChordShape.Of(happening, up, beamed[i], staff);
+                    ChordShape shape = up
+                        ? ChordShape.Of(happening, up, beamed[i], staff, feet: FeetAt(bar, happening.At, staff))
+                        : ChordShape.Of(happening, up, beamed[i], staff, hands: handsAt.GetValueOrDefault(happening.At));
                     shapes.Add(happening, shape);
+                    if (up)
+                        handsAt[happening.At] = shape;
                     (left, right) = (shape.Left, shape.Right);
                 }
 
@@ -125,9 +148,37 @@ internal sealed class BarLayout
         for (int i = 0; i < places.Length; i++)
         {
             Fraction next = i + 1 < places.Length ? places[i + 1] : end;
-            columns.Add(new BarColumn { At = places[i], Length = next - places[i], Left = reach[places[i]].Left, Right = reach[places[i]].Right });
+            (double early, double late) = played is null ? (0, 0) : Deviations(played, bar, shapes.Keys.Where(happening => happening.At == places[i]));
+            columns.Add(new BarColumn
+            {
+                At = places[i],
+                Length = next - places[i],
+                Left = reach[places[i]].Left,
+                Right = reach[places[i]].Right,
+                Late = late / (next - places[i]).ToDouble(),
+                Early = early / (i == 0 ? next - places[i] : places[i] - places[i - 1]).ToDouble(),
+            });
         }
 
-        return new BarLayout(bar, columns, shapes);
+        return new BarLayout(bar, columns, shapes, played is not null, signature);
+    }
+
+    private static ChordShape? FeetAt(ChartBar bar, Fraction at, StaffMap staff) =>
+        bar.Feet.Events.FirstOrDefault(happening => happening.At == at && !happening.IsRest) is { } feet
+            ? ChordShape.Of(feet, stemUp: false, beamed: true, staff)
+            : null;
+
+    /// <summary>The largest deviations to both sides, as shares of a whole note.</summary>
+    private static (double Early, double Late) Deviations(Chart chart, ChartBar bar, IEnumerable<ChartEvent> events)
+    {
+        double early = 0;
+        double late = 0;
+        foreach (ChartNote note in events.SelectMany(happening => happening.Notes))
+        {
+            double away = PlayedPlaces.WholeNotes(chart, bar.Meter, note.Deviation);
+            (early, late) = (Math.Max(early, -away), Math.Max(late, away));
+        }
+
+        return (early, late);
     }
 }

@@ -48,7 +48,7 @@ public static class BarText
     public static TypedBar Of(Performance performance, int bar)
     {
         ArgumentNullException.ThrowIfNull(performance);
-        return new TypedBar(bar, performance.Meter, [.. performance.Hits
+        return new TypedBar(bar, performance.Pulse.MeterAt(bar), [.. performance.Hits
             .Where(hit => hit.Position?.Bar == bar)
             .Select(hit => new TypedStroke(hit.Piece, hit.Position!.Value, hit.Velocity, hit.Marks))]);
     }

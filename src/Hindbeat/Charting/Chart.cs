@@ -16,6 +16,7 @@ public sealed record Chart
     /// <summary>A line under the title: the player, the recording, the place in it. Null for none.</summary>
     public string? Subtitle { get; init; }
 
+    /// <summary>The meter that the passage begins in; each bar has its own.</summary>
     public required Meter Meter { get; init; }
 
     /// <summary>Counted beats a minute.</summary>
@@ -59,6 +60,8 @@ public sealed record SwingDirection(SwingLevel Level, double Ratio)
 public sealed record ChartBar(int Number, Fraction Start, Fraction Length, ChartVoice Hands, ChartVoice Feet)
 {
     public bool IsPickup => Start > 0;
+
+    public required Meter Meter { get; init; }
 
     /// <summary>Tempo from each beat of the whole bar to the next.</summary>
     public IReadOnlyList<Bpm> BeatTempos { get; init; } = [];

@@ -26,9 +26,10 @@ public sealed record EditPlace(int Bar, int Beat, string Within)
     public BarPosition ToPosition(Pulse pulse)
     {
         ArgumentNullException.ThrowIfNull(pulse);
-        BarPosition? named = Named(pulse.Meter);
+        Meter meter = pulse.MeterAt(Bar);
+        BarPosition? named = Named(meter);
         if (Time is not { } time)
-            return named ?? throw new InputException($"Beat {Beat} + {Within} is not a place in a bar of {pulse.Meter}.");
+            return named ?? throw new InputException($"Beat {Beat} + {Within} is not a place in a bar of {meter}.");
         double beats = pulse.BeatsAt(AudioTime.FromSeconds(time));
         return named is { } place && Math.Abs(pulse.BeatsFromFirst(place).ToDouble() - beats) <= CarriedBeats
             ? place
@@ -70,6 +71,9 @@ public sealed record StrokeRef(string Piece, double Time);
 [JsonDerivedType(typeof(RepieceStroke), "repiece")]
 [JsonDerivedType(typeof(MarkStroke), "mark")]
 [JsonDerivedType(typeof(ChangeMeter), "meter")]
+[JsonDerivedType(typeof(JoinBars), "join")]
+[JsonDerivedType(typeof(SplitBar), "split")]
+[JsonDerivedType(typeof(PlacePiece), "line")]
 [JsonDerivedType(typeof(ShiftBarLines), "bar-lines")]
 [JsonDerivedType(typeof(Resubdivide), "subdivision")]
 [JsonDerivedType(typeof(WriteSwing), "swing")]
@@ -142,10 +146,45 @@ public sealed record MarkStroke(StrokeRef Stroke, string Mark, bool On) : ChartE
     }
 }
 
-/// <summary>Counts the same beats in another meter, from bar 1 on.</summary>
+/// <summary>Counts the same beats in another meter: all of them, or from one bar on, or within some bars.</summary>
 public sealed record ChangeMeter(string Meter) : ChartEdit
 {
-    internal override ChartState Apply(ChartState state) => PulseEdits.Recount(state, PulseEdits.MeterOf(Meter), 0);
+    /// <summary>Null = the whole passage, counted from bar 1.</summary>
+    public int? FirstBar { get; init; }
+
+    /// <summary>The last bar of the old count that changes; null = to the end.</summary>
+    public int? LastBar { get; init; }
+
+    internal override ChartState Apply(ChartState state) => FirstBar is { } first
+        ? BarEdits.ChangeMeter(state, PulseEdits.MeterOf(Meter), first, LastBar)
+        : PulseEdits.Recount(state, PulseEdits.MeterOf(Meter), 0);
+}
+
+/// <summary>Makes one bar of several; what follows is numbered anew.</summary>
+public sealed record JoinBars(int FirstBar, int LastBar) : ChartEdit
+{
+    internal override ChartState Apply(ChartState state) => BarEdits.Join(state, FirstBar, LastBar);
+}
+
+/// <summary>Makes two bars of one, the first as long as so many beats; what follows is numbered anew.</summary>
+public sealed record SplitBar(int Bar, int AfterBeat) : ChartEdit
+{
+    internal override ChartState Apply(ChartState state) => BarEdits.Split(state, Bar, AfterBeat);
+}
+
+/// <summary>Writes a piece on another line or space.</summary>
+/// <param name="Step">C to B, as read in the treble clef.</param>
+/// <param name="Head">normal, cross, diamond, circled-cross, triangle or slashed; null keeps the piece's.</param>
+public sealed record PlacePiece(string Piece, string Step, int Octave, string? Head) : ChartEdit
+{
+    internal override ChartState Apply(ChartState state)
+    {
+        KitPiece piece = StrokeEdits.PieceOf(Piece);
+        Head head = state.Options.Staff.Place(piece).Head;
+        if (Head is not null && !Enum.TryParse(Head.Replace("-", "", StringComparison.Ordinal), ignoreCase: true, out head))
+            throw new InputException($"'{Head}' is no notehead; there are normal, cross, diamond, circled-cross, triangle and slashed.");
+        return state with { Options = state.Options with { Staff = state.Options.Staff.With(piece, new StaffPlace(Step.Length == 1 ? Step[0] : '?', Octave, head)) } };
+    }
 }
 
 /// <summary>Moves every bar line by whole beats, later when positive: a pickup that was taken for beat 1.</summary>
@@ -167,7 +206,10 @@ public sealed record WriteSwing(SwingWriting Writing) : ChartEdit
 
 public sealed record WriteRepeats(bool Folded) : ChartEdit
 {
-    internal override ChartState Apply(ChartState state) => state with { Options = state.Options with { FoldRepeats = Folded } };
+    /// <summary>Bars that are alike repeat too (<see cref="ChartOptions.RepeatAlike"/>).</summary>
+    public bool Alike { get; init; }
+
+    internal override ChartState Apply(ChartState state) => state with { Options = state.Options with { FoldRepeats = Folded, RepeatAlike = Alike } };
 }
 
 /// <summary>Writes a whole bar from its text (<see cref="BarText"/>); strokes that were there already keep their times.</summary>

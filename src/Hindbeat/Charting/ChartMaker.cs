@@ -36,17 +36,16 @@ public static class ChartMaker
             throw new InputException("No stroke has a place in a bar, so there is nothing to write down; was the pulse found?");
 
         SwingDirection? swing = options.SwingWriting == SwingWriting.AsPlaced ? null : SwingOf(feel);
-        if (swing is not null && !performance.Meter.IsCompound)
-            placed = SwungPlaces.Write(performance.Meter, swing.Level, options.SwingWriting, placed);
+        if (swing is not null)
+            placed = SwungPlaces.Write(performance.Pulse, swing.Level, options.SwingWriting, placed);
 
-        IReadOnlyList<MeterGroup> groups = MeterGroups.Of(performance.Meter);
         int firstBar = placed.Min(stroke => stroke.Bar);
         int lastBar = placed.Max(stroke => stroke.Bar);
         ILookup<int, Placed> byBar = placed.ToLookup(stroke => stroke.Bar);
         var bars = new List<ChartBar>(lastBar - firstBar + 1);
         int moved = 0;
         for (int number = firstBar; number <= lastBar; number++)
-            bars.Add(MakeBar(performance.Meter, number, number == firstBar && number < 1, groups, [.. byBar[number]], options, ref moved) with { BeatTempos = TemposOf(performance.Pulse, number) });
+            bars.Add(MakeBar(performance.Pulse.MeterAt(number), number, number == firstBar && number < 1, [.. byBar[number]], options, ref moved) with { BeatTempos = TemposOf(performance.Pulse, number) });
 
         var doubts = new List<Doubt>();
         if (moved > 0)
@@ -66,13 +65,13 @@ public static class ChartMaker
             Staff = options.Staff,
             ShowCounts = options.ShowCounts,
         };
-        return options.FoldRepeats ? RepeatFolding.Fold(chart) : chart;
+        return options.FoldRepeats ? RepeatFolding.Fold(chart, options.RepeatAlike) : chart;
     }
 
     private static List<Bpm> TemposOf(Pulse pulse, int bar)
     {
         double first = pulse.BeatsFromFirst(new BarPosition(bar, 1, Fraction.Zero)).ToDouble();
-        return [.. Enumerable.Range(0, pulse.Meter.BeatsPerBar).Select(beat => Bpm.FromBeat(pulse.TimeAt(first + beat + 1) - pulse.TimeAt(first + beat)))];
+        return [.. Enumerable.Range(0, pulse.MeterAt(bar).BeatsPerBar).Select(beat => Bpm.FromBeat(pulse.TimeAt(first + beat + 1) - pulse.TimeAt(first + beat)))];
     }
 
     private static List<Placed> PlacedHits(Performance performance)
@@ -83,9 +82,10 @@ public static class ChartMaker
             Hit hit = performance.Hits[i];
             if (hit.Position is not { } position)
                 continue;
-            if (position.Beat > performance.Meter.BeatsPerBar)
-                throw new InputException($"Stroke {i + 1} stands on beat {position.Beat}, but a bar of {performance.Meter} has {performance.Meter.BeatsPerBar}; was it placed in another meter?");
-            Fraction at = (new Fraction(position.Beat - 1) + position.Within) * performance.Meter.BeatLength;
+            Meter meter = performance.Pulse.MeterAt(position.Bar);
+            if (position.Beat > meter.BeatsPerBar)
+                throw new InputException($"Stroke {i + 1} stands on beat {position.Beat}, but a bar of {meter} has {meter.BeatsPerBar}; was it placed in another meter?");
+            Fraction at = (new Fraction(position.Beat - 1) + position.Within) * meter.BeatLength;
             list.Add(new Placed(i, hit, position.Bar, at, hit.Time - performance.Pulse.TimeAt(position)));
         }
 
@@ -104,8 +104,9 @@ public static class ChartMaker
     }
 
     private static ChartBar MakeBar(
-        Meter meter, int number, bool mayBePickup, IReadOnlyList<MeterGroup> groups, IReadOnlyList<Placed> strokes, ChartOptions options, ref int moved)
+        Meter meter, int number, bool mayBePickup, IReadOnlyList<Placed> strokes, ChartOptions options, ref int moved)
     {
+        IReadOnlyList<MeterGroup> groups = MeterGroups.Of(meter);
         Fraction start = Fraction.Zero;
         if (mayBePickup)
         {
@@ -120,7 +121,7 @@ public static class ChartMaker
             feet = Hide(feet);
         else if (hands.IsSilent)
             hands = Hide(hands);
-        return new ChartBar(number, start, MeterGroups.BarLength(meter) - start, hands, feet);
+        return new ChartBar(number, start, MeterGroups.BarLength(meter) - start, hands, feet) { Meter = meter };
     }
 
     /// <summary>One whole-bar rest is enough for two silent voices, and none is needed beside a voice that plays.</summary>
@@ -143,7 +144,7 @@ public static class ChartMaker
                 .Select(together => new PlacedStroke(together.Key, Merge(together, options))));
         }
 
-        return VoiceWriter.Write(meter, written, groups);
+        return VoiceWriter.Write(meter, written, groups, options.EighthsInFours);
     }
 
     /// <summary>
@@ -164,12 +165,20 @@ public static class ChartMaker
                 graces.Insert(0, new GraceNote(null, main.Hit.Piece, Math.Max(1, main.Hit.Velocity / 3)));
             notes.Add(new ChartNote(main.Index, main.Hit.Piece, marks, main.Hit.Velocity, main.Deviation, graces)
             {
-                Stick = options.Stickings is { } hands && hands.TryGetValue(main.Index, out Sticking hand) ? hand : null,
+                Stick = options.Stickings is { } hands && hands.TryGetValue(main.Index, out Sticking hand) ? hand : HandOf(main.Hit.Marks),
             });
         }
 
         return [.. notes.OrderBy(note => options.Staff.Place(note.Piece).StepsAboveMiddle).ThenBy(note => note.Piece)];
     }
+
+    private static Sticking? HandOf(HitMarks marks) => (marks & (HitMarks.RightHand | HitMarks.LeftHand)) switch
+    {
+        HitMarks.None => null,
+        HitMarks.RightHand => Sticking.Right,
+        HitMarks.LeftHand => Sticking.Left,
+        _ => Sticking.Both,
+    };
 }
 
 /// <summary>A hit with its place in whole notes from its bar's start.</summary>

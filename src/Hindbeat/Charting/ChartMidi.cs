@@ -33,18 +33,20 @@ public static class ChartMidi
         if (swing is { } asked && !(asked is >= 1.0 and <= 100.0))
             throw new ArgumentOutOfRangeException(nameof(swing), swing, "A swing ratio is long : short, 1 (straight) or more.");
 
-        double quarterSeconds = chart.Tempo.Beat.Value / (chart.Meter.BeatLength.ToDouble() * 4.0);
         var events = NewFile(chart.Title);
-        AddTempo(events, 0, quarterSeconds);
-        Fraction barLength = MeterGroups.BarLength(chart.Meter);
         Fraction start = Fraction.Zero;
-        long signatureAt = -1;
+        Meter? signature = null;
+        double quarterSeconds = 0;
         foreach (ChartBar bar in RepeatFolding.InPlayingOrder(chart.Bars))
         {
+            // The counted beat keeps its tempo over a change of meter, and so the quarter may change its.
+            double quarter = chart.Tempo.Beat.Value / (bar.Meter.BeatLength.ToDouble() * 4.0);
+            if (quarter != quarterSeconds)
+                AddTempo(events, Ticks(start), quarterSeconds = quarter);
             if (bar.IsPickup)
-                AddSignature(events, 0, bar.Length, chart.Meter.Denominator);
-            else if (signatureAt < 0)
-                AddSignature(events, signatureAt = Ticks(start), chart.Meter);
+                AddSignature(events, 0, bar.Length, bar.Meter.Denominator);
+            else if (signature != bar.Meter)
+                AddSignature(events, Ticks(start), (signature = bar.Meter).Value);
             foreach (ChartVoice voice in bar.Voices)
             {
                 for (int i = 0; i < voice.Events.Count; i++)
@@ -52,7 +54,7 @@ public static class ChartMidi
                     ChartEvent happening = voice.Events[i];
                     bool inTuplet = voice.Tuplets.Any(tuplet => tuplet.First <= i && i <= tuplet.Last);
                     double place = swing is { } ratio && !inTuplet
-                        ? SwungPlace(happening.At, chart.Swing?.Level ?? FinestLevel(chart), ratio, chart.Meter)
+                        ? SwungPlace(happening.At, chart.Swing?.Level ?? FinestLevel(chart), ratio, bar.Meter)
                         : happening.At.ToDouble();
                     long tick = Round((start - bar.Start).ToDouble() + place);
                     foreach (ChartNote note in happening.Notes)
@@ -60,7 +62,7 @@ public static class ChartMidi
                 }
             }
 
-            start += bar.IsPickup ? bar.Length : barLength;
+            start += bar.Length;
         }
 
         Finish(events, Ticks(start), stream);
@@ -81,8 +83,9 @@ public static class ChartMidi
         TempoMap map = TempoMap.Of(performance);
         var events = NewFile("As played");
         if (map.LeadIn > 0)
-            AddSignature(events, 0, map.LeadIn, performance.Meter.Denominator);
-        AddSignature(events, Ticks(map.LeadIn), performance.Meter);
+            AddSignature(events, 0, map.LeadIn, map.Signatures[0].Meter.Denominator);
+        foreach ((long tick, Meter meter) in map.Signatures)
+            AddSignature(events, tick, meter);
         foreach ((long tick, double microsecondsPerQuarter) in map.Tempos)
             events.AddEvent(new TempoEvent((int)Math.Round(microsecondsPerQuarter), tick), 0);
         for (int i = 0; i < performance.Hits.Count; i++)

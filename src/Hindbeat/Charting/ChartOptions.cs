@@ -33,6 +33,15 @@ public sealed record ChartOptions
     /// <summary>Write bars that repeat only once, between repeat signs. Strokes of the bars left out are then not on the page.</summary>
     public bool FoldRepeats { get; init; }
 
+    /// <summary>
+    /// With <see cref="FoldRepeats"/>: bars also repeat when they differ only in ghost strokes and soft strokes, accents or how far the
+    /// hats are open; a stroke that is not in all of them then says in how many it is. Fills and other variations stay bars of their own.
+    /// </summary>
+    public bool RepeatAlike { get; init; }
+
+    /// <summary>One beam for the four plain eighths of half a 4/4 bar; else a beam a beat.</summary>
+    public bool EighthsInFours { get; init; }
+
     /// <summary>Print the counts ("1 e &amp; a") under the staff.</summary>
     public bool ShowCounts { get; init; }
 

@@ -24,6 +24,15 @@ internal readonly record struct HeadShape(ChartNote Note, int Codepoint, string 
     public IReadOnlyList<double> GraceLefts { get; init; } = [];
 
     public bool IsGhost => Note.Marks.HasFlag(HitMarks.Ghost);
+
+    /// <summary>Outermost ink to the left: head, parenthesis or first grace note.</summary>
+    public double OuterLeft => GraceLefts.Count > 0 ? GraceLefts[0] - 0.1 : IsGhost ? ParenthesisLeft - Parentheses.Width : Left;
+
+    /// <summary>Outermost ink to the right: head or parenthesis.</summary>
+    public double OuterRight => IsGhost ? ParenthesisRight + Parentheses.Width : Right;
+
+    /// <summary>Half the height of its ink.</summary>
+    public double HalfHeight => IsGhost ? Parentheses.HalfHeight : 0.5;
 }
 
 /// <summary>The noteheads of one event, with how far it reaches to both sides of its column.</summary>
@@ -36,9 +45,10 @@ internal sealed class ChordShape
     private const double FlagWidth = 1.1;
     private const double DotWidth = 0.75;
 
-    private static readonly double ParenthesisWidth = MusicFont.Bounds(Smufl.ParenthesisLeft).Width;
+    /// <summary>A dot stands at its head's height or half a space above.</summary>
+    private const double DotNear = 0.75;
 
-    private ChordShape(ChartEvent happening, IReadOnlyList<HeadShape> heads, bool stemUp, bool flagged, double stemX)
+    private ChordShape(ChartEvent happening, IReadOnlyList<HeadShape> heads, bool stemUp, bool flagged, double stemX, ChordShape? hands)
     {
         StemX = stemX;
         Event = happening;
@@ -47,14 +57,8 @@ internal sealed class ChordShape
         Flagged = flagged;
         foreach (HeadShape head in heads)
         {
-            double left = head.GraceLefts.Count > 0 ? head.GraceLefts[0] - 0.1 : head.Left;
-            double right = head.Right;
-            if (head.IsGhost)
-            {
-                left = Math.Min(left, head.ParenthesisLeft - ParenthesisWidth);
-                right = head.ParenthesisRight + ParenthesisWidth;
-            }
-
+            double left = Math.Min(head.OuterLeft, head.IsGhost ? head.ParenthesisLeft - Parentheses.Width : head.Left);
+            double right = head.OuterRight;
             if (LedgersOf(head.Y).Any())
                 (left, right) = (Math.Min(left, head.Left - StaffLook.LedgerReach), Math.Max(right, head.Right + StaffLook.LedgerReach));
             Left = Math.Max(Left, -left);
@@ -63,6 +67,8 @@ internal sealed class ChordShape
 
         // A flag from a rising stem hangs down to the dots: they go behind it.
         DotsLeft = flagged && stemUp ? Math.Max(HeadsRight, StemX + FlagWidth - 0.2) : HeadsRight;
+        foreach (HeadShape head in heads)
+            DotsLeft = Math.Max(DotsLeft, ChordSides.Beside(hands, head.Y, DotNear)?.Right ?? 0);
         Right = happening.Value.Dots > 0 ? DotsLeft + (happening.Value.Dots * DotWidth)
             : flagged && stemUp ? Math.Max(HeadsRight, StemX + FlagWidth)
             : HeadsRight;
@@ -90,6 +96,9 @@ internal sealed class ChordShape
     /// <summary>Centre of the stem.</summary>
     public double StemX { get; }
 
+    /// <summary>Upper and lower end of heads and parentheses.</summary>
+    public (double Top, double Bottom) Ink => (Heads.Min(head => head.Y - head.HalfHeight), Heads.Max(head => head.Y + head.HalfHeight));
+
     public double TopY => Heads.Min(head => head.Y);
     public double BottomY => Heads.Max(head => head.Y);
 
@@ -104,7 +113,9 @@ internal sealed class ChordShape
         }
     }
 
-    public static ChordShape Of(ChartEvent happening, bool stemUp, bool beamed, StaffMap staff)
+    /// <param name="hands">Of a chord of the feet: what the hands have at the same place.</param>
+    /// <param name="feet">Of a chord of the hands: what the feet have there, for its heads.</param>
+    public static ChordShape Of(ChartEvent happening, bool stemUp, bool beamed, StaffMap staff, ChordShape? hands = null, ChordShape? feet = null)
     {
         const double halfStem = StaffLook.StemThickness / 2;
         var heads = new List<HeadShape>(happening.Notes.Count);
@@ -132,8 +143,8 @@ internal sealed class ChordShape
                 heads[i] = heads[i] with { X = width * columns };
         }
 
-        ChordSides.Place(heads, stemUp);
-        return new ChordShape(happening, heads, stemUp, !beamed && happening.Value.Flags > 0, stemX);
+        ChordSides.Place(heads, hands, feet?.Heads ?? []);
+        return new ChordShape(happening, heads, stemUp, !beamed && happening.Value.Flags > 0, stemX, hands);
     }
 
     /// <summary>Heights of the ledger lines that a notehead needs.</summary>

@@ -16,8 +16,8 @@ internal static class DirectionEngraver
         string words = split < 0 ? swing : swing[..split].TrimEnd();
         string ratio = split < 0 ? "" : swing[split..];
 
-        NoteValue beat = NoteValue.Exactly(chart.Meter.BeatLength)
-            ?? throw new InvalidOperationException($"The beat of {chart.Meter} has no note value.");
+        NoteValue beat = NoteValue.Exactly(chart.Bars[0].Meter.BeatLength)
+            ?? throw new InvalidOperationException($"The beat of {chart.Bars[0].Meter} has no note value.");
         int glyph = Smufl.MetronomeNote(beat);
         const double noteScale = 0.72;
         double noteWidth = MusicFont.Bounds(glyph).Scaled(noteScale).Right;

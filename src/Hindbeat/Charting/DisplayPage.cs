@@ -88,6 +88,10 @@ public sealed record TextItem(InkRole Role, string Text, TextCut Cut, double X, 
         this with { X = (X * scale) + dx, Y = (Y * scale) + dy, Em = Em * scale };
 }
 
+/// <param name="Name">"Bars 5 to 8".</param>
+/// <param name="Y">Upper edge, millimetres from the page's top.</param>
+public sealed record PageBookmark(string Name, double Y);
+
 /// <summary>One page, ready to be drawn by any writer: a flat list of marks in reading order.</summary>
 public sealed record DisplayPage
 {
@@ -104,6 +108,9 @@ public sealed record DisplayPage
     public required PageInk Ink { get; init; }
 
     public required IReadOnlyList<DisplayItem> Items { get; init; }
+
+    /// <summary>Places that a reader may want to go to, from top to bottom.</summary>
+    public IReadOnlyList<PageBookmark> Bookmarks { get; init; } = [];
 
     /// <summary>What each written stroke is in words, by hit: "bar 1, beat 2 + 1/4: snare, ghost".</summary>
     public required IReadOnlyDictionary<int, string> StrokeNames { get; init; }

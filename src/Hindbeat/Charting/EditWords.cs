@@ -49,14 +49,26 @@ public static class EditWords
                 return new ConfirmStroke(Stroke(piece, place, performance));
             case ["meter", var meter]:
                 return new ChangeMeter(meter);
+            case ["meter", var meter, "in", var bars] when Bars(bars) is { } range:
+                return new ChangeMeter(meter) { FirstBar = range.First, LastBar = range.Last };
+            case ["meter", var meter, "from", var bar] when Bars(bar) is { } from && from.First == from.Last:
+                return new ChangeMeter(meter) { FirstBar = from.First };
+            case ["join", var bars] when Bars(bars) is { } range:
+                return new JoinBars(range.First, range.Last);
+            case ["split", var bar, "after", var beats] when Bars(bar) is { } one && one.First == one.Last && int.TryParse(beats, NumberStyles.None, CultureInfo.InvariantCulture, out int after):
+                return new SplitBar(one.First, after);
             case ["bar-lines", var beats] when int.TryParse(beats, NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out int shift):
                 return new ShiftBarLines(shift);
             case ["divide", var bars, "by", var places] when Bars(bars) is { } range && int.TryParse(places, NumberStyles.None, CultureInfo.InvariantCulture, out int perBeat):
                 return new Resubdivide(range.First, range.Last, perBeat);
             case ["swing", var writing] when Array.Exists(Writings, pair => pair.Word == writing):
                 return new WriteSwing(Array.Find(Writings, pair => pair.Word == writing).Writing);
-            case ["repeats", "on" or "off"]:
-                return new WriteRepeats(words[1] == "on");
+            case ["repeats", "on" or "off" or "alike"]:
+                return new WriteRepeats(words[1] != "off") { Alike = words[1] == "alike" };
+            case ["line", var piece, { Length: 2 } place] when char.IsAsciiLetterUpper(place[0]) && char.IsAsciiDigit(place[1]):
+                return new PlacePiece(PieceId(piece), place[0].ToString(), place[1] - '0', null);
+            case ["line", var piece, { Length: 2 } place, var head] when char.IsAsciiLetterUpper(place[0]) && char.IsAsciiDigit(place[1]):
+                return new PlacePiece(PieceId(piece), place[0].ToString(), place[1] - '0', head);
             default:
                 throw new InputException($"'{text}' is not an edit; write one like 'add hat-closed 1.4&', 'delete snare 3.2a', 'move kick 2.3 to 2.3e', 'rename snare 1.2 to cross-stick', 'mark snare 1.2a ghost', 'meter 6/8' or 'bar 3 in 4/4; kick: 1, 3; snare: 2, 4'.");
         }
@@ -73,11 +85,14 @@ public static class EditWords
         ShiftStroke shift => $"shift {Word(shift.Stroke)} to {Text($"{shift.To:0.0000}s")}",
         HearStroke heard => $"hear {heard.Piece} {Text($"{heard.Time:0.0000}s")}" + (heard.Velocity is { } loud ? Text($" @{loud}") : ""),
         ConfirmStroke confirm => $"confirm {Word(confirm.Stroke)}",
-        ChangeMeter meter => $"meter {meter.Meter}",
+        ChangeMeter meter => $"meter {meter.Meter}" + (meter.FirstBar is not { } from ? "" : meter.LastBar is { } last ? Text($" in {from}-{last}") : Text($" from {from}")),
+        JoinBars join => Text($"join {join.FirstBar}-{join.LastBar}"),
+        SplitBar split => Text($"split {split.Bar} after {split.AfterBeat}"),
+        PlacePiece line => Text($"line {line.Piece} {line.Step}{line.Octave}") + (line.Head is null ? "" : " " + line.Head),
         ShiftBarLines lines => Text($"bar-lines {lines.Beats:+0;-0;0}"),
         Resubdivide divide => Text($"divide {divide.FirstBar}-{divide.LastBar} by {divide.PlacesABeat}"),
         WriteSwing swing => $"swing {Array.Find(Writings, pair => pair.Writing == swing.Writing).Word}",
-        WriteRepeats repeats => $"repeats {(repeats.Folded ? "on" : "off")}",
+        WriteRepeats repeats => $"repeats {(!repeats.Folded ? "off" : repeats.Alike ? "alike" : "on")}",
         TypeBar bar => bar.Text.Trim().ReplaceLineEndings("; "),
         _ => throw new ArgumentOutOfRangeException(nameof(edit), edit, "This edit has no words."),
     };
@@ -98,6 +113,7 @@ public static class EditWords
         WriteRepeats => "repeats",
         Resubdivide => "subdivision",
         ChangeMeter => "meter",
+        PlacePiece line => $"line of the {Named(line.Piece)}",
         _ => "bar lines",
     };
 
@@ -114,7 +130,7 @@ public static class EditWords
     {
         string[] parts = word.Split('.', 2);
         return parts.Length == 2 && int.TryParse(parts[0], NumberStyles.AllowLeadingSign, CultureInfo.InvariantCulture, out int bar)
-            && BarText.ParsePlace(parts[1], bar, performance.Meter) is { } place
+            && BarText.ParsePlace(parts[1], bar, performance.Pulse.MeterAt(bar)) is { } place
             ? place
             : throw new InputException($"'{word}' is not a place in bars of {performance.Meter}; write bar and count, like 3.2, 3.2&, 3.2a or 3.2+1/3.");
     }

@@ -34,9 +34,10 @@ public static class Engraver
         ArgumentNullException.ThrowIfNull(chart);
         ArgumentNullException.ThrowIfNull(format);
         format.Check();
-        List<BarLayout> bars = [.. chart.Bars.Select(bar => BarLayout.Of(bar, chart.Staff))];
+        List<BarLayout> bars = [.. chart.Bars.Select((bar, i) => BarLayout.Of(
+            bar, chart.Staff, look.PlayedOverWritten ? chart : null, i > 0 && bar.Meter != chart.Bars[i - 1].Meter ? SystemEngraver.ChangeWidth(bar.Meter) : 0))];
         double space = format.StaffSpace;
-        double widest = bars.Max(bar => bar.LeastWidth) + SystemEngraver.HeaderWidth(chart.Meter, true) + SystemEngraver.FinalBarlineWidth;
+        double widest = bars.Max(bar => bar.LeastWidth) + SystemEngraver.HeaderWidth(chart.Bars[0].Meter, true) + SystemEngraver.FinalBarlineWidth;
         while (widest * space > format.Width - (2 * format.SideMargin))
             space *= ShrinkStep;
 
@@ -52,7 +53,7 @@ public static class Engraver
 
     private static List<SystemInk> Systems(Chart chart, List<BarLayout> bars, double width, EngravingLook look)
     {
-        double firstRoom = width - SystemEngraver.HeaderWidth(chart.Meter, true);
+        double firstRoom = width - SystemEngraver.HeaderWidth(chart.Bars[0].Meter, true);
         double otherRoom = width - SystemEngraver.HeaderWidth(chart.Meter, false);
         List<int> firsts = LineBreaks.Break(bars, firstRoom - SystemEngraver.FinalBarlineWidth, otherRoom - SystemEngraver.FinalBarlineWidth);
         HashSet<int> closing = HatMarks.ClosingStrokes(chart);
@@ -79,7 +80,7 @@ public static class Engraver
         {
             foreach (ChartEvent happening in bar.Voices.SelectMany(voice => voice.Events))
             {
-                Units.Fraction beats = happening.At / chart.Meter.BeatLength;
+                Units.Fraction beats = happening.At / bar.Meter.BeatLength;
                 long beat = beats.Floor();
                 Units.Fraction within = beats - new Units.Fraction(beat);
                 string place = string.Create(CultureInfo.InvariantCulture, $"bar {bar.Number}, beat {beat + 1}{(within == 0 ? "" : $" + {within}")}");

@@ -12,12 +12,28 @@ namespace Hindbeat.Charting;
 public static class FoldedBarPage
 {
     private const double LabelWidth = 24;
-    private const double RowHeight = 17;
-    private const double DotsHeight = 9;
+
+    /// <summary>From the top of a row to the line of its means.</summary>
+    private const double MeansAt = DotSwarm.Height + 1.2;
+
+    /// <summary>Height of a line of figures under the means; a row has as many as its figures need.</summary>
+    private const double FigureLine = 2.6;
+
+    private const double RowGap = 3.2;
     private const double WordEm = 3.4;
+    private const double WordAir = 0.6;
     private const double FigureEm = 2.5;
+    private const double FigureAir = 0.4;
     private const double TitleEm = 8.4;
-    private const double DotEm = 7.6;
+
+    /// <summary>One piece with what the page needs to draw it.</summary>
+    /// <param name="Lines">Line of figures of each place, from 0.</param>
+    private sealed record Row(KitPiece Piece, IReadOnlyList<FoldedPlace> Places, IReadOnlyList<int> Lines, double Top)
+    {
+        public double Height => MeansAt + 1.6 + ((Lines.Count == 0 ? 1 : Lines.Max() + 1) * FigureLine);
+
+        public double Bottom => Top + Height;
+    }
 
     /// <exception cref="InputException">The rows do not fit on the page.</exception>
     public static DisplayPage Draw(FoldedBar folded, string title, PageFormat format)
@@ -25,11 +41,9 @@ public static class FoldedBarPage
         ArgumentNullException.ThrowIfNull(folded);
         ArgumentNullException.ThrowIfNull(title);
         ArgumentNullException.ThrowIfNull(format);
-        KitPiece[] pieces = [.. folded.Places.Select(place => place.Piece).Distinct().OrderByDescending(piece => StaffMap.Guidelines.Place(piece).StepsAboveMiddle).ThenBy(piece => piece)];
+        // Strokes beyond the bar are of bars in a longer meter.
+        folded = folded with { Places = [.. folded.Places.Where(place => place.Beat <= folded.Meter.BeatsPerBar)] };
         double top = format.TopMargin + 22;
-        double bottom = top + (pieces.Length * RowHeight);
-        if (!format.IsScroll && bottom + 16 > format.Height - format.BottomMargin)
-            throw new InputException($"{pieces.Length} pieces need a taller page.");
         double left = format.SideMargin + LabelWidth;
         double right = format.Width - format.SideMargin;
         int beats = folded.Meter.BeatsPerBar;
@@ -37,15 +51,19 @@ public static class FoldedBarPage
         // Half an eighth of room at both ends, for what is played early on 1 and late at the end.
         double X(double beat) => left + ((beat + 0.25) / (beats + 0.5) * (right - left));
 
+        List<Row> rows = Rows(folded, X, top);
+        double bottom = rows.Count == 0 ? top : rows[^1].Bottom;
+        if (!format.IsScroll && bottom + 16 > format.Height - format.BottomMargin)
+            throw new InputException($"{rows.Count} pieces need a taller page.");
         double em = Math.Min(TitleEm, (right - format.SideMargin) / Math.Max(1e-3, TextFont.Width(title, TextCut.SemiBold)));
         var items = new List<DisplayItem> { new TextItem(InkRole.Text, title, TextCut.SemiBold, format.SideMargin, format.TopMargin + (em * 0.75), em) };
-        DrawPlaces(items, folded.Meter, X, top, bottom, pieces.Length);
-        for (int row = 0; row < pieces.Length; row++)
+        DrawPlaces(items, folded.Meter, X, top, bottom, rows);
+        foreach (Row row in rows)
         {
-            double y = top + (row * RowHeight);
-            items.Add(new TextItem(InkRole.Text, pieces[row].Name(), TextCut.Regular, format.SideMargin, y + (DotsHeight / 2) + 1, WordEm));
-            foreach (FoldedPlace place in folded.Places.Where(place => place.Piece == pieces[row]))
-                DrawPlace(items, place, X, y, folded);
+            items.Add(new TextItem(InkRole.Text, row.Piece.Name(), TextCut.Regular, format.SideMargin, row.Top + (DotSwarm.Height / 2) + 1, WordEm));
+            items.AddRange(DotSwarm.Draw(row.Places, X, row.Top, (FirstBar(folded), LastBar(folded))));
+            for (int i = 0; i < row.Places.Count; i++)
+                DrawMean(items, row.Places[i], X, row.Top + MeansAt, row.Lines[i]);
         }
 
         items.Add(new TextItem(
@@ -61,53 +79,101 @@ public static class FoldedBarPage
             Ink = format.Ink,
             Items = items,
             StrokeNames = folded.Places.SelectMany(place => place.Strokes.Select(stroke => (stroke.Hit, Name: Name(place, stroke)))).ToDictionary(pair => pair.Hit, pair => pair.Name),
-            Description = string.Create(CultureInfo.InvariantCulture, $"All bars of {title} laid on one bar of {folded.Meter}, a row a piece: {string.Join(", ", pieces.Select(piece => piece.Name()))}."),
+            Description = string.Create(CultureInfo.InvariantCulture, $"All bars of {title} laid on one bar of {folded.Meter}, a row a piece: {string.Join(", ", rows.Select(row => row.Piece.Name()))}."),
         };
     }
 
-    private static void DrawPlaces(List<DisplayItem> items, Meter meter, Func<double, double> x, double top, double bottom, int rows)
+    private static int FirstBar(FoldedBar folded) => folded.Places.Min(place => place.Strokes.Min(stroke => stroke.Bar));
+
+    private static int LastBar(FoldedBar folded) => folded.Places.Max(place => place.Strokes.Max(stroke => stroke.Bar));
+
+    private static List<Row> Rows(FoldedBar folded, Func<double, double> x, double top)
+    {
+        var rows = new List<Row>();
+        foreach (IGrouping<KitPiece, FoldedPlace> piece in folded.Places
+            .GroupBy(place => place.Piece)
+            .OrderByDescending(piece => StaffMap.Guidelines.Place(piece.Key).StepsAboveMiddle).ThenBy(piece => piece.Key))
+        {
+            FoldedPlace[] places = [.. piece.OrderBy(place => place.Mean?.Value ?? 0)];
+            rows.Add(new Row(piece.Key, places, LinesOf(places, x), rows.Count == 0 ? top : rows[^1].Bottom + RowGap));
+        }
+
+        return rows;
+    }
+
+    /// <summary>Figures of near places (a 16th and a triplet) stand under one another.</summary>
+    private static List<int> LinesOf(FoldedPlace[] places, Func<double, double> x)
+    {
+        var ends = new List<double>();
+        var lines = new List<int>();
+        foreach (FoldedPlace place in places)
+        {
+            if (place.Mean is not { } mean || place.Late is not { } late)
+            {
+                lines.Add(0);
+                continue;
+            }
+
+            double half = TextFont.Width(Figure(late.Value), TextCut.Regular) * FigureEm / 2;
+            double from = x(mean.Value) - half - FigureAir;
+            int line = ends.FindIndex(end => end <= from);
+            if (line < 0)
+            {
+                line = ends.Count;
+                ends.Add(0);
+            }
+
+            ends[line] = x(mean.Value) + half;
+            lines.Add(line);
+        }
+
+        return lines;
+    }
+
+    private static void DrawPlaces(List<DisplayItem> items, Meter meter, Func<double, double> x, double top, double bottom, IReadOnlyList<Row> rows)
     {
         Fraction[] straight = meter.IsCompound ? [new(0), new(1, 3), new(2, 3)] : [new(0), new(1, 4), new(1, 2), new(3, 4)];
+        double free = double.NegativeInfinity;
         for (int beat = 0; beat < meter.BeatsPerBar; beat++)
         {
             foreach (Fraction within in straight)
             {
                 double at = x(beat + within.ToDouble());
                 items.Add(new LineItem(InkRole.Staff, null, at, top - 1, at, bottom, within == 0 ? 0.22 : 0.09));
-                if (CountWords.Of(meter, (new Fraction(beat) + within) * meter.BeatLength) is { } word)
-                    items.Add(new TextItem(InkRole.Text, word, TextCut.Regular, at - (TextFont.Width(word, TextCut.Regular) * WordEm / 2), top - 2.5, WordEm));
+                if (CountWords.Of(meter, (new Fraction(beat) + within) * meter.BeatLength) is not { } word)
+                    continue;
+
+                // Of a bar with many beats only those counts are printed that leave air for the next beat.
+                double half = TextFont.Width(word, TextCut.Regular) * WordEm / 2;
+                double next = x(beat + 1) - (within == 0 ? 0 : WordEm);
+                if (at - half < free || (within != 0 && at + half > next))
+                    continue;
+                items.Add(new TextItem(InkRole.Text, word, TextCut.Regular, at - half, top - 2.5, WordEm));
+                free = at + half + WordAir;
             }
 
-            for (int row = 0; row < rows && !meter.IsCompound; row++)
+            foreach (Row row in meter.IsCompound ? [] : rows)
             {
                 foreach (double third in new[] { 1.0 / 3, 2.0 / 3 })
                 {
                     double at = x(beat + third);
-                    items.Add(new LineItem(InkRole.Staff, null, at, top + (row * RowHeight) + DotsHeight - 1.2, at, top + (row * RowHeight) + DotsHeight + 1.2, 0.09));
+                    items.Add(new LineItem(InkRole.Staff, null, at, row.Top + DotSwarm.Height - 1.2, at, row.Top + DotSwarm.Height + 1.2, 0.09));
                 }
             }
         }
     }
 
-    private static void DrawPlace(List<DisplayItem> items, FoldedPlace place, Func<double, double> x, double y, FoldedBar folded)
+    private static void DrawMean(List<DisplayItem> items, FoldedPlace place, Func<double, double> x, double at, int line)
     {
-        int first = folded.Places.Min(each => each.Strokes.Min(stroke => stroke.Bar));
-        int last = folded.Places.Max(each => each.Strokes.Max(stroke => stroke.Bar));
-        Box dot = MusicFont.Bounds(Smufl.AugmentationDot).Scaled(DotEm / MusicFont.SpacesPerEm);
-        foreach (FoldedStroke stroke in place.Strokes)
-        {
-            double down = 1 + (last == first ? 0.5 : (double)(stroke.Bar - first) / (last - first)) * (DotsHeight - 2);
-            items.Add(new GlyphItem(InkRole.Note, stroke.Hit, Smufl.AugmentationDot, x(stroke.Beats) - (dot.Left + (dot.Width / 2)), y + down - ((dot.Top + dot.Bottom) / 2), DotEm));
-        }
-
         if (place.Mean is not { } mean || place.Late is not { } late)
             return;
-        double at = y + DotsHeight + 1.2;
         items.Add(new LineItem(InkRole.Measure, null, x(mean.Low), at, x(mean.High), at, 0.4));
         items.Add(new LineItem(InkRole.Measure, null, x(mean.Value), at - 1.1, x(mean.Value), at + 1.1, 0.35));
-        string words = string.Create(CultureInfo.InvariantCulture, $"{late.Value:+0;\u22120;0}");
-        items.Add(new TextItem(InkRole.Measure, words, TextCut.Regular, x(mean.Value) - (TextFont.Width(words, TextCut.Regular) * FigureEm / 2), at + 3.6, FigureEm));
+        string words = Figure(late.Value);
+        items.Add(new TextItem(InkRole.Measure, words, TextCut.Regular, x(mean.Value) - (TextFont.Width(words, TextCut.Regular) * FigureEm / 2), at + 3.6 + (line * FigureLine), FigureEm));
     }
+
+    private static string Figure(double late) => string.Create(CultureInfo.InvariantCulture, $"{late:+0;\u22120;0}");
 
     private static string Name(FoldedPlace place, FoldedStroke stroke) =>
         string.Create(CultureInfo.InvariantCulture, $"bar {stroke.Bar}, beat {place.Beat}{(place.Within == 0 ? "" : $" + {place.Within}")}: {place.Piece.Name()}");

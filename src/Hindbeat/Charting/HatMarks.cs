@@ -8,6 +8,9 @@ namespace Hindbeat.Charting;
 /// </summary>
 internal static class HatMarks
 {
+    /// <summary>A hat stroke, heard as open or closed, that a person marked as half-open.</summary>
+    public static bool IsHalfOpen(ChartNote note) => note.Marks.HasFlag(HitMarks.HalfOpen) && (note.Piece is KitPiece.HatOpen or KitPiece.HatClosed);
+
     public static HashSet<int> ClosingStrokes(Chart chart)
     {
         var closing = new HashSet<int>();
@@ -19,12 +22,14 @@ internal static class HatMarks
                 .OrderBy(happening => happening.At)
                 .SelectMany(happening => happening.Notes))
             {
-                if (note.Piece == KitPiece.HatClosed && open)
+                bool half = IsHalfOpen(note);
+                if (note.Piece == KitPiece.HatClosed && open && !half)
                     closing.Add(note.Hit);
                 open = note.Piece switch
                 {
                     KitPiece.HatOpen => true,
-                    KitPiece.HatClosed or KitPiece.HatPedal => false,
+                    KitPiece.HatClosed => half,
+                    KitPiece.HatPedal => false,
                     _ => open,
                 };
             }

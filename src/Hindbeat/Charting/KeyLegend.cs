@@ -47,10 +47,10 @@ internal static class KeyLegend
             ChordShape shape = ChordShape.Of(happening, stemUp: true, beamed: true, staff);
             double left = centre - (MusicFont.Bounds(shape.Heads[0].Codepoint).Width / 2);
             NoteEngraver.Draw(ink, shape, left, withHits: false);
-            int sign = entry.Piece == KitPiece.HatOpen ? Smufl.Open : entry.Marks.HasFlag(HitMarks.Accent) ? Smufl.AccentAbove : entry.Marks.HasFlag(HitMarks.Choke) ? Smufl.Choke : 0;
+            int sign = entry.Marks.HasFlag(HitMarks.HalfOpen) ? Smufl.HalfOpen : entry.Piece == KitPiece.HatOpen ? Smufl.Open : entry.Marks.HasFlag(HitMarks.Accent) ? Smufl.AccentAbove : entry.Marks.HasFlag(HitMarks.Choke) ? Smufl.Choke : 0;
             if (sign != 0)
             {
-                double scale = entry.Piece == KitPiece.HatOpen ? 0.72 : 1.0;
+                double scale = sign is Smufl.Open or Smufl.HalfOpen ? MarkEngraver.HatSignScale : 1.0;
                 Box box = MusicFont.Bounds(sign).Scaled(scale);
                 double top = Math.Min(-2.2, shape.TopY - 0.5);
                 ink.Glyph(InkRole.Mark, sign, centre - (box.Left + (box.Width / 2)), top - 0.35 - box.Bottom, null, scale);
@@ -73,7 +73,7 @@ internal static class KeyLegend
     {
         List<ChartNote> notes = [.. chart.Notes()];
         List<Entry> entries = [.. KitPieces.All
-            .Where(piece => notes.Any(note => note.Piece == piece))
+            .Where(piece => notes.Any(note => note.Piece == piece && !HatMarks.IsHalfOpen(note)))
             .Select(piece => new Entry(piece.Name(), piece, HitMarks.None))];
         foreach ((HitMarks mark, string name) in new[] { (HitMarks.Ghost, "ghost"), (HitMarks.Accent, "accent"), (HitMarks.Rimshot, "rimshot"), (HitMarks.Buzz, "buzz"), (HitMarks.Choke, "choked") })
         {
@@ -83,6 +83,8 @@ internal static class KeyLegend
                 entries.Add(new Entry(name, example.Piece, mark));
         }
 
+        if (notes.Find(HatMarks.IsHalfOpen) is { } half)
+            entries.Add(new Entry("half-open", half.Piece, HitMarks.HalfOpen));
         foreach ((int graces, HitMarks mark, string name) in new[] { (1, HitMarks.Flam, "flam"), (2, HitMarks.Drag, "drag") })
         {
             ChartNote? example = notes.FirstOrDefault(note => note.Graces.Count == graces);

@@ -10,7 +10,7 @@ namespace Hindbeat.Charting;
 internal static class MarkEngraver
 {
     private const double Air = 0.35;
-    private const double HatSignScale = 0.72;
+    public const double HatSignScale = 0.9;
 
     public static void Draw(SystemInk ink, VoiceEngraver voice, HashSet<int> closing)
     {
@@ -22,7 +22,9 @@ internal static class MarkEngraver
             double stem = voice.X(i) + shape.StemX;
             foreach (HeadShape head in shape.Heads)
             {
-                if (head.Note.Piece == KitPiece.HatOpen)
+                if (HatMarks.IsHalfOpen(head.Note))
+                    Stack(ink, Smufl.HalfOpen, centre, stem, head.Note.Hit, up: true, HatSignScale);
+                else if (head.Note.Piece == KitPiece.HatOpen)
                     Stack(ink, Smufl.Open, centre, stem, head.Note.Hit, up: true, HatSignScale);
                 else if (closing.Contains(head.Note.Hit))
                     Stack(ink, Smufl.Closed, centre, stem, head.Note.Hit, up: true, HatSignScale);

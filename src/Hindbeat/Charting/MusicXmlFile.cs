@@ -102,8 +102,9 @@ public static class MusicXmlFile
         xml.WriteAttributeString("number", Whole(bar.Number));
         if (bar.IsPickup)
             xml.WriteAttributeString("implicit", "yes");
-        if (newDivisions)
-            WriteAttributes(xml, chart.Meter, divisions, index == 0);
+        bool newMeter = index > 0 && bar.Meter != chart.Bars[index - 1].Meter;
+        if (newDivisions || newMeter)
+            WriteAttributes(xml, index == 0 || newMeter ? bar.Meter : null, divisions, index == 0);
         if (index == 0)
         {
             WriteTempo(xml, chart);
@@ -113,7 +114,7 @@ public static class MusicXmlFile
 
         if (bar.RepeatBegins)
             WriteBarline(xml, "left", "heavy-light", "forward", 1);
-        var voices = new MusicXmlVoice(xml, chart, divisions);
+        var voices = new MusicXmlVoice(xml, chart, bar, divisions);
         voices.Write(bar.Hands, 1);
         xml.WriteStartElement("backup");
         xml.WriteElementString("duration", Whole((bar.Length * 4 * new Fraction(divisions)).Numerator));
@@ -144,29 +145,32 @@ public static class MusicXmlFile
         xml.WriteEndElement();
     }
 
-    private static void WriteAttributes(XmlWriter xml, Meter meter, long divisions, bool all)
+    private static void WriteAttributes(XmlWriter xml, Meter? meter, long divisions, bool clef)
     {
         xml.WriteStartElement("attributes");
         xml.WriteElementString("divisions", Whole(divisions));
-        if (!all)
+        if (meter is { } signature)
         {
+            xml.WriteStartElement("time");
+            xml.WriteElementString("beats", Whole(signature.Numerator));
+            xml.WriteElementString("beat-type", Whole(signature.Denominator));
             xml.WriteEndElement();
-            return;
         }
 
-        xml.WriteStartElement("time");
-        xml.WriteElementString("beats", Whole(meter.Numerator));
-        xml.WriteElementString("beat-type", Whole(meter.Denominator));
-        xml.WriteEndElement();
-        xml.WriteStartElement("clef");
-        xml.WriteElementString("sign", "percussion");
-        xml.WriteEndElement();
+        if (clef)
+        {
+            xml.WriteStartElement("clef");
+            xml.WriteElementString("sign", "percussion");
+            xml.WriteEndElement();
+        }
+
         xml.WriteEndElement();
     }
 
     private static void WriteTempo(XmlWriter xml, Chart chart)
     {
-        NoteValue beat = NoteValue.Exactly(chart.Meter.BeatLength) ?? throw new InvalidOperationException($"The beat of {chart.Meter} has no note value.");
+        Meter meter = chart.Bars[0].Meter;
+        NoteValue beat = NoteValue.Exactly(meter.BeatLength) ?? throw new InvalidOperationException($"The beat of {meter} has no note value.");
         xml.WriteStartElement("direction");
         xml.WriteAttributeString("placement", "above");
         xml.WriteStartElement("direction-type");
@@ -178,7 +182,7 @@ public static class MusicXmlFile
         xml.WriteEndElement();
         xml.WriteEndElement();
         xml.WriteStartElement("sound");
-        xml.WriteAttributeString("tempo", Number(chart.Tempo.Value * chart.Meter.BeatLength.ToDouble() * 4.0, "0.####"));
+        xml.WriteAttributeString("tempo", Number(chart.Tempo.Value * meter.BeatLength.ToDouble() * 4.0, "0.####"));
         xml.WriteEndElement();
         xml.WriteEndElement();
     }

@@ -6,7 +6,7 @@ using Hindbeat.Units;
 namespace Hindbeat.Charting;
 
 /// <summary>Writes the notes and rests of one voice; element order as the schema's <c>note</c> type asks.</summary>
-internal sealed class MusicXmlVoice(XmlWriter xml, Chart chart, long divisions)
+internal sealed class MusicXmlVoice(XmlWriter xml, Chart chart, ChartBar bar, long divisions)
 {
     /// <summary>A velocity of 90 is forte, 100 % of the dynamics attribute (MusicXML 4.0, "dynamics" of note).</summary>
     private const double ForteVelocity = 90.0;
@@ -93,11 +93,12 @@ internal sealed class MusicXmlVoice(XmlWriter xml, Chart chart, long divisions)
     private void WriteNotations(ChartNote note, Tuplet? tuplet, int index)
     {
         bool tupletEnd = tuplet is not null && (tuplet.First == index || tuplet.Last == index);
-        bool open = note.Piece == KitPiece.HatOpen;
+        bool halfOpen = HatMarks.IsHalfOpen(note);
+        bool open = note.Piece == KitPiece.HatOpen && !halfOpen;
         bool accent = note.Marks.HasFlag(HitMarks.Accent);
         bool buzz = note.Marks.HasFlag(HitMarks.Buzz);
         bool choke = note.Marks.HasFlag(HitMarks.Choke);
-        if (!tupletEnd && !open && !accent && !buzz && !choke)
+        if (!tupletEnd && !open && !halfOpen && !accent && !buzz && !choke)
             return;
         xml.WriteStartElement("notations");
         if (tupletEnd)
@@ -112,11 +113,19 @@ internal sealed class MusicXmlVoice(XmlWriter xml, Chart chart, long divisions)
             xml.WriteEndElement();
         }
 
-        if (open || choke)
+        if (open || halfOpen || choke)
         {
             xml.WriteStartElement("technical");
             if (open)
                 xml.WriteElementString("open", "");
+            if (halfOpen)
+            {
+                xml.WriteStartElement("other-technical");
+                xml.WriteAttributeString("smufl", "pictHalfOpen1");
+                xml.WriteString("half-open");
+                xml.WriteEndElement();
+            }
+
             if (choke)
                 xml.WriteElementString("other-technical", "choke");
             xml.WriteEndElement();
@@ -218,7 +227,7 @@ internal sealed class MusicXmlVoice(XmlWriter xml, Chart chart, long divisions)
     /// <summary>The played shift in divisions, positive = late, as the <c>attack</c> attribute has it.</summary>
     private void WritePlayedShift(Seconds deviation)
     {
-        double quarters = deviation / chart.Tempo.Beat * chart.Meter.BeatLength.ToDouble() * 4.0;
+        double quarters = PlayedPlaces.WholeNotes(chart, bar.Meter, deviation) * 4.0;
         string text = MusicXmlFile.Number(quarters * divisions, "0.####");
         if (text is not ("0" or "-0"))
             xml.WriteAttributeString("attack", text);

@@ -14,22 +14,18 @@ internal static class NoteEngraver
         foreach (HeadShape head in shape.Heads)
         {
             int? hit = withHits ? head.Note.Hit : null;
-            double shift = played?.Shift(shape.Event.At, head.Note.Deviation) ?? 0;
+            double shift = played?.Shift(head.Note) ?? 0;
             double size = played is null ? 1 : PlayedPlaces.SizeOf(head.Note.Velocity);
             double middle = MusicFont.Bounds(head.Codepoint).Right / 2;
             ink.Glyph(InkRole.Note, head.Codepoint, x + shift + head.X + (middle * (1 - size)), head.Y, hit, size);
             if (head.IsGhost)
-            {
-                Box open = MusicFont.Bounds(Smufl.ParenthesisLeft);
-                ink.Glyph(InkRole.Note, Smufl.ParenthesisLeft, x + shift + head.ParenthesisLeft - open.Right, head.Y, hit);
-                ink.Glyph(InkRole.Note, Smufl.ParenthesisRight, x + shift + head.ParenthesisRight - MusicFont.Bounds(Smufl.ParenthesisRight).Left, head.Y, hit);
-            }
+                Parentheses.Draw(ink, x + shift + head.ParenthesisLeft, x + shift + head.ParenthesisRight, head.Y, hit);
 
-            DrawGraces(ink, head, shape.StemUp, x, withHits);
+            DrawGraces(ink, head, shape.StemUp, x + Math.Min(PlayedPlaces.MostGraceShift, shift), withHits);
         }
 
         // A head that was struck late takes its dot with it.
-        DrawDots(ink, shape, x + Math.Max(0, shape.Heads.Max(head => played?.Shift(shape.Event.At, head.Note.Deviation) ?? 0)));
+        DrawDots(ink, shape, x + Math.Max(0, shape.Heads.Max(head => played?.Shift(head.Note) ?? 0)));
     }
 
     /// <summary>The written place, through the middle of where the heads would stand.</summary>

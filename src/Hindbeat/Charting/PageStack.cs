@@ -16,6 +16,7 @@ internal sealed class PageStack
     private readonly PageFormat _format;
     private readonly double _space;
     private readonly List<List<DisplayItem>> _pages = [];
+    private readonly List<(int Page, PageBookmark Mark)> _bookmarks = [];
     private readonly List<(SystemInk Ink, double Y)> _pending = [];
     private double _bottom;
     private double _gap;
@@ -62,6 +63,8 @@ internal sealed class PageStack
             _bottom = _format.TopMargin;
         }
 
+        if (key.Count > 0)
+            _bookmarks.Add((_pages.Count - 1, new PageBookmark("Key", _bottom)));
         foreach (SystemInk block in key)
         {
             double y = _bottom + (KeyGap * _space) - (block.Extent.Top * keyScale);
@@ -98,6 +101,7 @@ internal sealed class PageStack
             Height = _format.IsScroll ? _bottom + _space : _format.Height,
             Ink = _format.Ink,
             Items = items,
+            Bookmarks = [.. _bookmarks.Where(pair => pair.Page == i).Select(pair => pair.Mark)],
             StrokeNames = names,
             Description = description,
         })];
@@ -128,7 +132,13 @@ internal sealed class PageStack
             ? Math.Clamp((Floor - _bottom) / (_pending.Count - 1), 0, _gap)
             : 0;
         for (int i = 0; i < _pending.Count; i++)
-            Place(_pending[i].Ink, _pending[i].Y + (i * extra), _space);
+        {
+            double y = _pending[i].Y + (i * extra);
+            if (_pending[i].Ink.Name is { } name)
+                _bookmarks.Add((_pages.Count - 1, new PageBookmark(name, y + (_pending[i].Ink.Extent.Top * _space))));
+            Place(_pending[i].Ink, y, _space);
+        }
+
         _pending.Clear();
     }
 

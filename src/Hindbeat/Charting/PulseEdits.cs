@@ -24,6 +24,8 @@ internal static class PulseEdits
     public static ChartState Recount(ChartState state, Meter meter, int shift)
     {
         Pulse old = state.Performance.Pulse;
+        if (shift != 0 && old.Changes.Count > 0)
+            throw new InputException("The meter changes within this passage; split and join its bars instead of moving all bar lines.");
         if (Math.Abs(shift) >= meter.BeatsPerBar)
             throw new InputException($"Bar lines of {meter} move by less than {meter.BeatsPerBar} beats.");
         int toBarOne = (int)old.BeatsFromFirst(new BarPosition(1, 1, Fraction.Zero)).Floor() + shift;
@@ -36,6 +38,13 @@ internal static class PulseEdits
         }
 
         var pulse = new Pulse(meter, beats, old.Confidence, PulseSource.ByHand);
+        return OnTheSameBeats(state, pulse);
+    }
+
+    /// <summary>Strokes on a pulse with the same beats but other bars.</summary>
+    public static ChartState OnTheSameBeats(ChartState state, Pulse pulse)
+    {
+        Pulse old = state.Performance.Pulse;
         return state with
         {
             Performance = new Performance(pulse, state.Performance.Hits.Select(hit => hit.Position is { } position

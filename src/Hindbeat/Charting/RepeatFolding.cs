@@ -4,8 +4,9 @@ namespace Hindbeat.Charting;
 
 /// <summary>
 /// Finds the bars that repeat and writes them once between repeat signs. Two bars are the same when their page
-/// would be: strokes, places, values and marks, not loudness or timing. What is kept stands for all: its strokes carry
-/// the mean loudness and the mean deviation of their repeats.
+/// would be: strokes, places, values and marks, not loudness or timing. On request bars also are when they are alike
+/// (<see cref="LikeBars"/>). What is kept stands for all: its strokes carry the mean loudness and the mean deviation of
+/// their repeats.
 /// </summary>
 public static class RepeatFolding
 {
@@ -13,14 +14,17 @@ public static class RepeatFolding
     private const int LongestStretch = 8;
 
     /// <summary>A shorter stretch is preferred unless a longer one saves more bars.</summary>
-    public static Chart Fold(Chart chart)
+    /// <param name="alike">Bars that are alike repeat too, not only those that look the same.</param>
+    public static Chart Fold(Chart chart, bool alike = false)
     {
         ArgumentNullException.ThrowIfNull(chart);
         string[] looks = [.. chart.Bars.Select(Look)];
+        LikeBars? like = alike ? new LikeBars(chart) : null;
+        bool Same(int first, int second) => looks[first] == looks[second] || like?.Are(first, second) == true;
         var bars = new List<ChartBar>();
         for (int at = 0; at < looks.Length;)
         {
-            (int length, int times) = BestAt(looks, at, chart.Bars);
+            (int length, int times) = BestAt(Same, at, chart.Bars);
             if (times == 1)
             {
                 bars.Add(chart.Bars[at++]);
@@ -30,7 +34,10 @@ public static class RepeatFolding
             for (int i = 0; i < length; i++)
             {
                 int first = at + i;
-                ChartBar mean = Mean([.. Enumerable.Range(0, times).Select(round => chart.Bars[first + (round * length)])]);
+                List<int> rounds = [.. Enumerable.Range(0, times).Select(round => first + (round * length))];
+                ChartBar mean = rounds.TrueForAll(bar => looks[bar] == looks[first]) || like is null
+                    ? Mean([.. rounds.Select(bar => chart.Bars[bar])])
+                    : like.Core(rounds) with { Number = chart.Bars[first].Number };
                 bars.Add(mean with { RepeatBegins = i == 0, RepeatTimes = i == length - 1 ? times : 1 });
             }
 
@@ -58,15 +65,15 @@ public static class RepeatFolding
         return played;
     }
 
-    private static (int Length, int Times) BestAt(string[] looks, int at, IReadOnlyList<ChartBar> bars)
+    private static (int Length, int Times) BestAt(Func<int, int, bool> same, int at, IReadOnlyList<ChartBar> bars)
     {
         (int Length, int Times) best = (1, 1);
         if (bars[at].IsPickup)
             return best;
-        for (int length = 1; length <= LongestStretch && at + (2 * length) <= looks.Length; length++)
+        for (int length = 1; length <= LongestStretch && at + (2 * length) <= bars.Count; length++)
         {
             int times = 1;
-            while (at + ((times + 1) * length) <= looks.Length && SameStretch(looks, at, at + (times * length), length))
+            while (at + ((times + 1) * length) <= bars.Count && Enumerable.Range(at, length).All(bar => same(bar, bar + (times * length))))
                 times++;
             if ((times - 1) * length > (best.Times - 1) * best.Length)
                 best = (length, times);
@@ -75,10 +82,7 @@ public static class RepeatFolding
         return best;
     }
 
-    private static bool SameStretch(string[] looks, int first, int second, int length) =>
-        looks.AsSpan(first, length).SequenceEqual(looks.AsSpan(second, length));
-
-    private static string Look(ChartBar bar) => string.Join('|', bar.Voices.Select(voice => string.Join(' ', voice.Events.Select(happening =>
+    private static string Look(ChartBar bar) => $"{bar.Meter}{bar.Start}" + string.Join('|', bar.Voices.Select(voice => string.Join(' ', voice.Events.Select(happening =>
         $"{happening.At}:{happening.Value}:{happening.Hidden}:{string.Join(',', happening.Notes.Select(note => $"{note.Piece}{note.Marks}{note.Graces.Count}{note.Stick}"))}"))));
 
     private static ChartBar Mean(IReadOnlyList<ChartBar> bars)

@@ -6,7 +6,7 @@ namespace Hindbeat.Charting;
 internal static class RepeatSigns
 {
     /// <summary>What a sign takes beyond a plain bar line, in spaces.</summary>
-    public const double Width = 1.5;
+    public const double Width = 1.9;
 
     private const double Half = 2 + (StaffLook.StaffLine / 2);
     private const double DotGap = 0.3;

@@ -55,7 +55,7 @@ internal static class RestEngraver
                 continue;
             if (happening.At > rest.At)
                 break;
-            while (hands ? y + box.Bottom + Air > shape.TopY - 0.5 : y + box.Top - Air < shape.BottomY + 0.5)
+            while (hands ? y + box.Bottom + Air > shape.Ink.Top : y + box.Top - Air < shape.Ink.Bottom)
                 y += hands ? -1 : 1;
         }
 

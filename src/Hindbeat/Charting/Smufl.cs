@@ -11,6 +11,7 @@ internal static class Smufl
     public const int AccentAbove = 0xE4A0;
     public const int AccentBelow = 0xE4A1;
     public const int Open = 0xE7F8;
+    public const int HalfOpen = 0xE7F6;
     public const int Closed = 0xE5E5;
     public const int Choke = 0xE805;
     public const int RepeatDot = 0xE044;
@@ -48,7 +49,8 @@ internal static class Smufl
         (Head.Cross, _) => (0xE0F8, "noteheadHeavyX"),
         (Head.Diamond, 0) => (0xE0D8, "noteheadDiamondWhole"),
         (Head.Diamond, 1) => (0xE0D9, "noteheadDiamondHalf"),
-        (Head.Diamond, _) => (0xE0DB, "noteheadDiamondBlack"),
+        // The plain black diamond is too small to tell from a dot at two metres (looked at on rendered pages).
+        (Head.Diamond, _) => (0xE0DC, "noteheadDiamondBlackWide"),
         (Head.CircledCross, _) => (0xE0B3, "noteheadCircleX"),
         (Head.Slashed, 0) => (0xE0D1, "noteheadSlashedWhole1"),
         (Head.Slashed, 1) => (0xE0D0, "noteheadSlashedHalf1"),

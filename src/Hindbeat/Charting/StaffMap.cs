@@ -7,7 +7,7 @@ namespace Hindbeat.Charting;
 /// Lines, spaces and noteheads of the kit. Two are ready, <see cref="Guidelines"/> and
 /// <see cref="HatsOnTopLine"/>; any piece can be moved with <see cref="With"/>.
 /// </summary>
-public sealed class StaffMap
+public sealed class StaffMap : IEquatable<StaffMap>
 {
     private readonly Dictionary<KitPiece, StaffPlace> _places;
 
@@ -60,6 +60,12 @@ public sealed class StaffMap
         Head head = Place(piece).Head;
         return head == Head.Normal && marks.HasFlag(HitMarks.Rimshot) ? Head.Slashed : head;
     }
+
+    public bool Equals(StaffMap? other) => other is not null && KitPieces.All.All(piece => Place(piece) == other.Place(piece));
+
+    public override bool Equals(object? obj) => Equals(obj as StaffMap);
+
+    public override int GetHashCode() => KitPieces.All.Aggregate(0, (hash, piece) => HashCode.Combine(hash, Place(piece)));
 
     public StaffPlace Place(KitPiece piece) => _places.TryGetValue(piece, out StaffPlace place)
         ? place

@@ -35,8 +35,9 @@ internal static class StrokeEdits
     {
         if (begins is { } seconds)
             bar = BeginningAt(state.Performance.Pulse, bar, seconds);
-        if (bar.Meter != state.Performance.Meter)
-            throw new InputException($"The bar is typed in {bar.Meter}, but the chart is in {state.Performance.Meter}; change the chart's meter first.");
+        Meter meter = state.Performance.Pulse.MeterAt(bar.Number);
+        if (bar.Meter != meter)
+            throw new InputException($"The bar is typed in {bar.Meter}, but bar {bar.Number} of the chart is in {meter}; change its meter first.");
         List<Hit> there = [.. state.Performance.Hits.Where(hit => hit.Position?.Bar == bar.Number)];
         var hits = state.Performance.Hits.Where(hit => hit.Position?.Bar != bar.Number).ToList();
         foreach (TypedStroke stroke in bar.Strokes)

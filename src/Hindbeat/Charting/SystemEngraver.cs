@@ -11,6 +11,7 @@ internal static class SystemEngraver
 
     private const double AfterClef = 0.9;
     private const double AfterSignature = 0.3;
+    private const double BeforeChange = 0.6;
 
     /// <summary>Room that clef (and signature) take at the start of a line.</summary>
     public static double HeaderWidth(Meter meter, bool withSignature)
@@ -18,6 +19,9 @@ internal static class SystemEngraver
         double clef = ClefX + MusicFont.Bounds(Smufl.PercussionClef).Right;
         return withSignature ? clef + AfterClef + SignatureWidth(meter) + AfterSignature : clef;
     }
+
+    /// <summary>Room that a change of meter takes after a bar line.</summary>
+    public static double ChangeWidth(Meter meter) => BeforeChange + SignatureWidth(meter);
 
     /// <summary>Final bar line: what it takes beyond a plain one.</summary>
     public const double FinalBarlineWidth = StaffLook.BarlineGap + StaffLook.ThickBarline;
@@ -28,8 +32,8 @@ internal static class SystemEngraver
     public static SystemInk Engrave(
         Chart chart, IReadOnlyList<BarLayout> bars, double width, double stretch, bool first, bool last, HashSet<int> closing, EngravingLook look)
     {
-        var ink = new SystemInk();
-        double x = HeaderWidth(chart.Meter, first);
+        var ink = new SystemInk { Name = bars.Count == 1 ? $"Bar {bars[0].Bar.Number}" : $"Bars {bars[0].Bar.Number} to {bars[^1].Bar.Number}" };
+        double x = HeaderWidth(chart.Bars[0].Meter, first);
         double end = last
             ? x + bars.Sum(bar => bar.Width(stretch)) + FinalBarlineWidth
             : width;
@@ -37,7 +41,7 @@ internal static class SystemEngraver
             ink.Line(InkRole.Staff, 0, line, end, line, StaffLook.StaffLine);
         ink.Glyph(InkRole.Text, Smufl.PercussionClef, ClefX, 0);
         if (first)
-            DrawSignature(ink, chart.Meter, ClefX + MusicFont.Bounds(Smufl.PercussionClef).Right + AfterClef);
+            DrawSignature(ink, chart.Bars[0].Meter, ClefX + MusicFont.Bounds(Smufl.PercussionClef).Right + AfterClef);
 
         var voices = new List<VoiceEngraver>();
         var under = new UnderStaff(ink, chart);
@@ -46,10 +50,13 @@ internal static class SystemEngraver
         {
             BarLayout bar = bars[i];
             double barWidth = bar.Width(stretch);
+            double sign = bar.Bar.RepeatBegins ? RepeatSigns.Width : 0;
+            if (bar.Signature > 0)
+                DrawSignature(ink, bar.Bar.Meter, x + BeforeChange + sign);
             voices.AddRange(DrawBar(ink, chart, bar, x, barWidth, stretch, look));
             under.AddBar(bar, x, barWidth, bar.Origins(stretch));
             if (bar.Bar.RepeatBegins)
-                RepeatSigns.Begin(ink, x + (i == 0 ? AfterSignature : 0));
+                RepeatSigns.Begin(ink, x + (i == 0 ? AfterClef : 0));
             x += barWidth;
             if (bar.Bar.RepeatTimes > 1)
                 repeats.Add((x, bar.Bar.RepeatTimes));

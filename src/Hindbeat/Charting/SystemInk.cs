@@ -10,6 +10,9 @@ internal sealed class SystemInk
 
     public IReadOnlyList<DisplayItem> Items => _items;
 
+    /// <summary>What a bookmark calls it; null for none.</summary>
+    public string? Name { get; init; }
+
     public Skyline Skyline { get; } = new();
 
     /// <summary>Ink above and below the middle line.</summary>

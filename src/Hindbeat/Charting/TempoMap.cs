@@ -23,6 +23,9 @@ internal sealed class TempoMap
     /// <summary>Written length before the first whole bar line at or after the recording's start, as a share of a whole note.</summary>
     public required Fraction LeadIn { get; init; }
 
+    /// <summary>The meter at the first whole bar line, and where it changes.</summary>
+    public required IReadOnlyList<(long Tick, Meter Meter)> Signatures { get; init; }
+
     public required IReadOnlyList<(long Tick, double MicrosecondsPerQuarter)> Tempos { get; init; }
 
     /// <summary>Tick of each hit, in the performance's order.</summary>
@@ -33,13 +36,10 @@ internal sealed class TempoMap
     public static TempoMap Of(Performance performance)
     {
         Pulse pulse = performance.Pulse;
-        double ticksPerBeat = pulse.Meter.BeatLength.ToDouble() * 4.0 * ChartMidi.TicksPerQuarter;
-
         // Beat numbers are counted from the pulse's first beat. The file starts with the beats between the
         // recording's start and the next bar line; the first of them is as long or short as it happens to be.
         double zero = pulse.BeatsAt(AudioTime.Zero);
-        int toBarLine = 1 - pulse.Beats[0].Number;
-        int barLine = toBarLine + (pulse.Meter.BeatsPerBar * (int)Math.Ceiling((zero - toBarLine - 1e-9) / pulse.Meter.BeatsPerBar));
+        int barLine = NextBarLine(pulse, zero);
         int leadBeats = Math.Max(0, (int)Math.Round(barLine - zero));
         if (leadBeats == 0 && barLine - zero > 1e-9)
             leadBeats = 1;
@@ -48,11 +48,18 @@ internal sealed class TempoMap
         double lastTime = performance.Hits.Count == 0 ? 0 : performance.Hits[^1].Time.TotalSeconds;
         int lastBeat = Math.Max(pulse.Beats.Count, (int)Math.Ceiling(pulse.BeatsAt(AudioTime.FromSeconds(lastTime))) + 1);
         var anchors = new List<(long Tick, double Time)> { (0, 0.0) };
-        for (int beat = firstBeat + 1; beat <= lastBeat; beat++)
+        var signatures = new List<(long Tick, Meter Meter)>();
+        Fraction written = Fraction.Zero;
+        for (int beat = firstBeat; beat <= lastBeat; beat++)
         {
+            BarPosition place = pulse.PositionAt(beat);
+            Meter meter = pulse.MeterAt(place.Bar);
+            if (beat >= barLine && place.Beat == 1 && (signatures.Count == 0 || signatures[^1].Meter != meter))
+                signatures.Add((ChartMidi.Ticks(written), meter));
             double time = pulse.TimeAt((double)beat).TotalSeconds;
-            if (time > anchors[^1].Time)
-                anchors.Add(((long)Math.Round((beat - firstBeat) * ticksPerBeat), time));
+            if (beat > firstBeat && time > anchors[^1].Time)
+                anchors.Add((ChartMidi.Ticks(written), time));
+            written += meter.BeatLength;
         }
 
         var hitTicks = new long[performance.Hits.Count];
@@ -68,12 +75,25 @@ internal sealed class TempoMap
 
         return new TempoMap
         {
-            LeadIn = pulse.Meter.BeatLength * leadBeats,
+            LeadIn = LeadLength(pulse, firstBeat, leadBeats),
+            Signatures = signatures,
             Tempos = TemposOf(anchors),
             HitTicks = hitTicks,
             EndTick = anchors[^1].Tick,
         };
     }
+
+    /// <summary>The first beat at or after a place that begins a bar, in beats from the pulse's first.</summary>
+    private static int NextBarLine(Pulse pulse, double from)
+    {
+        int beat = (int)Math.Ceiling(from - 1e-9);
+        while (pulse.PositionAt(beat).Beat != 1)
+            beat++;
+        return beat;
+    }
+
+    private static Fraction LeadLength(Pulse pulse, int firstBeat, int beats) =>
+        Enumerable.Range(firstBeat, beats).Aggregate(Fraction.Zero, (sum, beat) => sum + pulse.MeterAt(pulse.PositionAt(beat).Bar).BeatLength);
 
     /// <summary>The tick for a time between the anchors before and at <paramref name="next"/>, which may become an anchor itself.</summary>
     private static long TickFor(List<(long Tick, double Time)> anchors, ref int next, double time, bool anchor)

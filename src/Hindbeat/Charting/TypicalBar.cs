@@ -18,7 +18,9 @@ public static class TypicalBar
     {
         ArgumentNullException.ThrowIfNull(performance);
         ArgumentNullException.ThrowIfNull(options);
-        var placed = performance.Hits.Select((hit, index) => (Hit: hit, Index: index)).Where(pair => pair.Hit.Position is not null).ToList();
+        // Bars in other meters are other bars.
+        var placed = performance.Hits.Select((hit, index) => (Hit: hit, Index: index))
+            .Where(pair => pair.Hit.Position is { } place && performance.Pulse.MeterAt(place.Bar) == performance.Meter).ToList();
         int bars = placed.Select(pair => pair.Hit.Position!.Value.Bar).Where(bar => bar > 0).Distinct().Count();
         var kept = placed
             .Where(pair => pair.Hit.Position!.Value.Bar > 0)
@@ -62,7 +64,7 @@ public static class TypicalBar
     }
 
     /// <summary>Open and closed strokes of the hats, or bow and bell of the ride, exclude each other at one place: the commoner stands for both.</summary>
-    private static KitPiece Surface(KitPiece piece) => piece switch
+    internal static KitPiece Surface(KitPiece piece) => piece switch
     {
         KitPiece.HatOpen => KitPiece.HatClosed,
         KitPiece.RideBell => KitPiece.Ride,

@@ -24,7 +24,7 @@ internal sealed class UnderStaff(SystemInk ink, Chart chart)
     {
         for (int i = 0; i < origins.Length; i++)
         {
-            if (CountWords.Of(chart.Meter, layout.Columns[i].At) is { } word)
+            if (CountWords.Of(layout.Bar.Meter, layout.Columns[i].At) is { } word)
                 _counts.Add((left + origins[i], word));
         }
 
@@ -33,7 +33,7 @@ internal sealed class UnderStaff(SystemInk ink, Chart chart)
             _notes.AddRange(voice.Events.Where(happening => !happening.IsRest).Select(happening => (x[happening.At], happening, hands)));
         for (int beat = 0; beat < layout.Bar.BeatTempos.Count; beat++)
         {
-            Fraction at = chart.Meter.BeatLength * new Fraction(beat);
+            Fraction at = layout.Bar.Meter.BeatLength * new Fraction(beat);
             if (at >= layout.Bar.Start)
                 _tempo.Add((left + (width * ((at - layout.Bar.Start) / layout.Bar.Length).ToDouble()), layout.Bar.BeatTempos[beat].Value));
         }

@@ -76,10 +76,12 @@ internal sealed class VoiceEngraver
         {
             // Right of a rising stem only displaced heads and parentheses stand; a hanging stem has the heads
             // themselves there, and of those only a wide cross reaches under the flag.
-            double reach = head.IsGhost ? 0.73 : 0.5;
-            if (_up && (head.IsGhost || head.Right > shape.StemX + 0.2))
+            double reach = head.IsGhost ? Parentheses.HalfHeight : 0.5;
+            // Heads that stand where they were struck may stand under the flag, whatever their width.
+            bool aside = head.IsGhost || _played is not null;
+            if (_up && (aside || head.Right > shape.StemX + 0.2))
                 tip = Math.Min(tip, head.Y - reach - 0.1 - flag.Bottom);
-            else if (!_up && (head.IsGhost || head.Right > 1.3))
+            else if (!_up && (aside || head.Right > 1.3))
                 tip = Math.Max(tip, head.Y + reach + 0.1 - flag.Top);
         }
 

@@ -26,7 +26,8 @@ internal sealed class VoiceWriter
 
     /// <param name="strokes">Sorted by place, no two at the same place, all within the groups.</param>
     /// <param name="groups">The groups of the written part of the bar, in order, without gaps.</param>
-    public static ChartVoice Write(Meter meter, IReadOnlyList<PlacedStroke> strokes, IReadOnlyList<MeterGroup> groups)
+    /// <param name="eighthsInFours">Join the beams of two beats of plain eighths in each half of 4/4.</param>
+    public static ChartVoice Write(Meter meter, IReadOnlyList<PlacedStroke> strokes, IReadOnlyList<MeterGroup> groups, bool eighthsInFours = false)
     {
         var writer = new VoiceWriter();
         if (strokes.Count == 0)
@@ -52,7 +53,26 @@ internal sealed class VoiceWriter
             writer.Beam(first);
         }
 
+        if (eighthsInFours && meter is { Numerator: 4, Denominator: 4 })
+            writer.JoinHalfBars();
         return new ChartVoice(writer._events, writer._tuplets, writer._beams);
+    }
+
+    /// <summary>One beam over both beats of a half bar that hold two eighths each and nothing else; never over the middle of the bar.</summary>
+    private void JoinHalfBars()
+    {
+        Fraction eighth = new(1, 8);
+        for (int i = 0; i + 1 < _beams.Count; i++)
+        {
+            (BeamRun left, BeamRun right) = (_beams[i], _beams[i + 1]);
+            bool plain = left.Last + 1 == right.First && right.Last - left.First == 3
+                && Enumerable.Range(left.First, 4).All(e => !_events[e].IsRest && _events[e].Value == new NoteValue(3) && _events[e].Length == eighth);
+            if (plain && (_events[left.First].At / new Fraction(1, 2)).Denominator == 1)
+            {
+                _beams[i] = new BeamRun(left.First, right.Last);
+                _beams.RemoveAt(i + 1);
+            }
+        }
     }
 
     /// <summary>A half rest is written for beats 1–2 and 3–4 of 4/4 only, never across the middle of the bar (common practice, no source).</summary>
@@ -67,6 +87,13 @@ internal sealed class VoiceWriter
         if (strokes.All(stroke => IsBinary(stroke.At)))
         {
             WriteRun(start, length, strokes, Fraction.One, length.Numerator % 3 != 0);
+            return;
+        }
+
+        // One plain triplet reads better than two halves of which one is a triplet of notes half as long.
+        if (length.Numerator % 3 != 0 && TupletUnit(start, length, strokes) is (3, 2, not null))
+        {
+            WriteTuplet(start, length, strokes);
             return;
         }
 

@@ -1,4 +1,5 @@
 using System.Numerics.Tensors;
+using Hindbeat.Units;
 
 namespace Hindbeat.Feel;
 
@@ -28,7 +29,7 @@ internal sealed class BarResampling
         _draws = new double[resamples];
         _pulls = new double[blocks];
         _times = new double[resamples * blocks];
-        var random = new SteadyRandom(seed);
+        var random = new SplitMix64(seed);
         for (int r = 0; r < resamples; r++)
         {
             for (int i = 0; i < blocks; i++)

@@ -26,11 +26,11 @@ public static class FeelAnalysis
         var resampling = new BarResampling(table.Blocks, options.Resamples, options.Seed);
 
         FeelModel model = FeelModel.Fit(table, eighthsAreStraight: false, sixteenthsAreStraight: false, withCurve: true);
-        IReadOnlyList<SwingFigure> eighths = SwingRatio.Measure(model, resampling, SwingLevel.Eighth, eighthsSwing: false);
+        IReadOnlyList<SwingFigure> eighths = SwingRatio.Measure(model, resampling, SwingLevel.Eighth, eighthsSwing: false, options.Hearing);
         bool straightEighths = SurelyStraight(eighths), swungEighths = eighths.Count > 0 && eighths[0].Verdict == SwingVerdict.Swung;
         if (straightEighths)
             model = FeelModel.Fit(table, straightEighths, false, withCurve: true);
-        IReadOnlyList<SwingFigure> sixteenths = SwingRatio.Measure(model, resampling, SwingLevel.Sixteenth, swungEighths);
+        IReadOnlyList<SwingFigure> sixteenths = SwingRatio.Measure(model, resampling, SwingLevel.Sixteenth, swungEighths, options.Hearing);
         bool straightSixteenths = SurelyStraight(sixteenths);
         if (straightSixteenths)
             model = FeelModel.Fit(table, straightEighths, straightSixteenths, withCurve: true);
@@ -44,15 +44,15 @@ public static class FeelAnalysis
         IReadOnlyList<SwingFigure> swing = [.. eighths, .. sixteenths];
         if (sound is not null)
             swing = SwingFromStrength.Beside(swing, table, sound);
-        IReadOnlyList<LayBackFigure> layBack = LayBack.Measure(against, resampling, reference, swing);
-        IReadOnlyList<LoosenessFigure> looseness = Looseness.Measure(model, resampling);
+        IReadOnlyList<LayBackFigure> layBack = LayBack.Measure(against, resampling, reference, swing, options.Hearing);
+        IReadOnlyList<LoosenessFigure> looseness = Looseness.Measure(model, resampling, options.Hearing);
 
         IReadOnlyList<SwingWindow> windows = SwingOverTime.Measure(performance, table, options);
         return new FeelReport(
             reference.Kind, reference.Name, swing, layBack, looseness, Touch.Measure(table, resampling),
             TempoDrift.Measure(model, resampling), DoubtsOf(performance, table, reference, layBack))
         {
-            Places = Places.Measure(against, resampling, reference),
+            Places = Places.Measure(against, resampling, reference, options.Hearing),
             Together = Together.Measure(model, resampling),
             Flams = Flams.Measure(table, resampling),
             Memory = Memory.Measure(model, resampling),
@@ -79,7 +79,7 @@ public static class FeelAnalysis
             doubts.Add(new TooFewBars(table.Bars));
         if (performance.Pulse.Confidence < SureEnough)
             doubts.Add(new PulseUnsure(performance.Pulse.Confidence));
-        int unplaced = performance.Hits.Count - performance.PlacedHits().Count();
+        int unplaced = performance.Hits.Count - performance.PlacedHits().Count() + table.Elsewhere;
         if (unplaced > LeastLeftOut * performance.Hits.Count)
             doubts.Add(new StrokesWithoutPlace(unplaced, performance.Hits.Count));
         doubts.AddRange(reference.Doubts);

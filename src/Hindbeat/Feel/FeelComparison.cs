@@ -101,9 +101,23 @@ public static class FeelComparison
         string signed = Text($"{Signed(kind, difference.Low)} to {Signed(kind, difference.High)}");
         string text = difference.Low <= 0 && difference.High >= 0
             ? $"{subject}: not told apart, {numbers} (a difference of {signed})."
-            : $"{subject}: {numbers} in the second, a difference of {signed}{(threshold is { } least && kind != FeelFigures.Accent && kind != FeelFigures.Ghosts ? Below(Math.Abs(difference.Value), least) : "")}.";
+            : $"{subject}: {WordOf(kind, difference.Value > 0)} in the second, {numbers}, a difference of {signed}{(threshold is { } least && kind != FeelFigures.Accent && kind != FeelFigures.Ghosts ? Below(Math.Abs(difference.Value), least) : "")}.";
         return new FeelDifference(kind, first.Subject, first.Value, second.Value, difference, threshold is { } t ? Math.Abs(difference.Value) / t : null, text);
     }
+
+    /// <summary>What more, or less, of a figure means to a drummer.</summary>
+    private static string WordOf(FeelFigureKind kind, bool more) => kind.Id switch
+    {
+        "lay-back" or "places" or "habits" => more ? "later" : "earlier",
+        "looseness" or "together" => more ? "looser" : "tighter",
+        "interval-spread" => more ? "less even" : "more even",
+        "accents" => more ? "louder" : "softer",
+        "ghosts" => more ? "farther below the full strokes" : "nearer to the full strokes",
+        "flams" => more ? "wider" : "narrower",
+        "hat-openness" => more ? "open more often" : "open less often",
+        "tempo-drift" => more ? "gains more tempo" : "loses more tempo",
+        _ => more ? "higher" : "lower",
+    };
 
     private static string Signed(FeelFigureKind kind, double value) => value > 0 && !kind.ShowsSign ? "+" + kind.Format(value) : kind.Format(value);
 

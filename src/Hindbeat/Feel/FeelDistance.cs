@@ -3,6 +3,12 @@ using Hindbeat.Units;
 
 namespace Hindbeat.Feel;
 
+/// <summary>One kind of figure's part in a distance.</summary>
+/// <param name="Name">"swing", "lay-back" (every piece at every place), "looseness", "accents" or "ghosts".</param>
+/// <param name="Distance">As the whole distance: 0 = alike, about 1 = apart by a step worth noticing.</param>
+/// <param name="Figures">How many figures both have.</param>
+public sealed record FeelDistancePart(string Name, double Distance, int Figures);
+
 /// <summary>
 /// How alike two passages feel, for searching a library: 0 = no figure differs, about 1 = the figures differ by sizes that
 /// trained ears tell. D = √(mean over the kinds of figure of (mean over its figures of d² ÷ (s² + v))), d the difference of a
@@ -26,18 +32,24 @@ public static class FeelDistance
     /// <summary>The distance, 0 and above; null when the two have too little in common.</summary>
     public static double? Between(FeelReport first, FeelReport second)
     {
+        IReadOnlyList<FeelDistancePart> parts = Parts(first, second);
+        return parts.Sum(part => part.Figures) < FewestFigures ? null : Math.Sqrt(parts.Average(part => part.Distance * part.Distance));
+    }
+
+    /// <summary>The distance kind by kind: in what the two are alike and in what they differ. Only kinds that both have.</summary>
+    public static IReadOnlyList<FeelDistancePart> Parts(FeelReport first, FeelReport second)
+    {
         ArgumentNullException.ThrowIfNull(first);
         ArgumentNullException.ThrowIfNull(second);
-        double[][] kinds =
+        (string Name, double[] Steps)[] kinds =
         [
-            Steps(Swings(first), Swings(second), SwingStepMs),
-            first.ReferenceName == second.ReferenceName ? Steps(Timings(first), Timings(second), TimingStepMs) : Steps(Habits(first), Habits(second), TimingStepMs),
-            Steps(Logs(first), Logs(second), LoosenessStep),
-            Steps(Accents(first), Accents(second), AccentStepDb),
-            Steps(Ghosts(first), Ghosts(second), GhostStepDb),
+            ("swing", Steps(Swings(first), Swings(second), SwingStepMs)),
+            ("lay-back", first.ReferenceName == second.ReferenceName ? Steps(Timings(first), Timings(second), TimingStepMs) : Steps(Habits(first), Habits(second), TimingStepMs)),
+            ("looseness", Steps(Logs(first), Logs(second), LoosenessStep)),
+            ("accents", Steps(Accents(first), Accents(second), AccentStepDb)),
+            ("ghosts", Steps(Ghosts(first), Ghosts(second), GhostStepDb)),
         ];
-        double[][] shared = [.. kinds.Where(kind => kind.Length > 0)];
-        return shared.Sum(kind => kind.Length) < FewestFigures ? null : Math.Sqrt(shared.Average(kind => kind.Average()));
+        return [.. kinds.Where(kind => kind.Steps.Length > 0).Select(kind => new FeelDistancePart(kind.Name, Math.Sqrt(kind.Steps.Average()), kind.Steps.Length))];
     }
 
     private static double[] Steps<TKey>(IEnumerable<(TKey Key, Estimate Value)> first, IEnumerable<(TKey Key, Estimate Value)> second, double step)

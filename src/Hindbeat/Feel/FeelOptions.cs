@@ -12,6 +12,9 @@ public sealed record FeelOptions
     /// <summary>What deviations are measured against; null = the timekeeping hand when it is steady, else the whole kit.</summary>
     public FeelReference? Reference { get; init; }
 
+    /// <summary>How far the strokes may lie off where they come from sound; null = their times are exact, as an electronic kit's.</summary>
+    public HearingError? Hearing { get; init; }
+
     /// <summary>How often the bars are resampled for the intervals; <see cref="FewestResamples"/> to 100,000.</summary>
     public int Resamples { get; init; } = FewestResamples;
 

@@ -19,24 +19,24 @@ public static class LayBack
     /// <summary>Share of a beat, percent: 100 · ms ÷ beat. 10 ms is 1.5 % at 90 bpm and 2.0 % at 120.</summary>
     public static double PercentOfBeat(double milliseconds, double beatsPerMinute) => 100 * milliseconds * beatsPerMinute / 60_000;
 
-    internal static IReadOnlyList<LayBackFigure> Measure(FeelModel model, BarResampling resampling, ReferencePoint reference, IReadOnlyList<SwingFigure> swing)
+    internal static IReadOnlyList<LayBackFigure> Measure(FeelModel model, BarResampling resampling, ReferencePoint reference, IReadOnlyList<SwingFigure> swing, HearingError? hearing)
     {
         var figures = new List<LayBackFigure>();
         foreach (KitPiece piece in model.Table.Pieces)
         {
-            if (One(model, resampling, reference, swing, piece) is { } figure)
+            if (One(model, resampling, reference, swing, piece, hearing) is { } figure)
                 figures.Add(figure);
         }
 
         return figures;
     }
 
-    private static LayBackFigure? One(FeelModel model, BarResampling resampling, ReferencePoint reference, IReadOnlyList<SwingFigure> swing, KitPiece piece)
+    private static LayBackFigure? One(FeelModel model, BarResampling resampling, ReferencePoint reference, IReadOnlyList<SwingFigure> swing, KitPiece piece, HearingError? hearing)
     {
         if (Enough(model, piece, PlaceRole.Start))
         {
             bool itself = reference.IsOnly(piece);
-            Estimate? interval = itself ? new Estimate(0, 0, 0) : Between(model, resampling, reference, piece, PlaceRole.Start);
+            Estimate? interval = itself ? new Estimate(0, 0, 0) : Between(model, resampling, reference, piece, PlaceRole.Start, hearing);
             if (interval is not { } found)
                 return null;
             List<Doubt> doubts = reference.Holds(piece) ? [new IsTheReference(piece)] : [];
@@ -45,7 +45,7 @@ public static class LayBack
         }
 
         PlaceRole off = model.StrokesOf(piece, PlaceRole.OffSixteenth) >= model.StrokesOf(piece, PlaceRole.OffEighth) ? PlaceRole.OffSixteenth : PlaceRole.OffEighth;
-        if (!Enough(model, piece, off) || Between(model, resampling, reference, piece, off) is not { } sum)
+        if (!Enough(model, piece, off) || Between(model, resampling, reference, piece, off, hearing) is not { } sum)
             return null;
         SwingLevel level = off == PlaceRole.OffEighth ? SwingLevel.Eighth : SwingLevel.Sixteenth;
         SwingFigure? others = swing.FirstOrDefault(figure => figure.Level == level && !figure.Pieces.Contains(piece));
@@ -59,7 +59,7 @@ public static class LayBack
 
     internal static Estimate InMs(Estimate seconds) => new(1000 * seconds.Value, 1000 * seconds.Low, 1000 * seconds.High);
 
-    private static Estimate? Between(FeelModel model, BarResampling resampling, ReferencePoint reference, KitPiece piece, PlaceRole role)
+    private static Estimate? Between(FeelModel model, BarResampling resampling, ReferencePoint reference, KitPiece piece, PlaceRole role, HearingError? hearing)
     {
         double[] shares = new double[model.Table.Blocks];
         double count = model.Count(piece, role), spread = model.ScaleOf(piece, role);
@@ -67,6 +67,7 @@ public static class LayBack
             shares[b] = (spread * spread * model.CountIn(piece, role, b) / (count * count)) + reference.ShareIn(b);
         // Against the whole kit the piece is part of what it is measured against; then only the bars speak.
         double least = reference.Kind == FeelReference.WholeKit ? 0 : Math.Sqrt(model.LeastVariance(piece, role) + reference.LeastVariance);
-        return resampling.Interval(left => model.Mean(piece, role, left) - reference.At(left), shares, leastSpread: least);
+        Estimate? interval = resampling.Interval(left => model.Mean(piece, role, left) - reference.At(left), shares, leastSpread: least);
+        return HearingError.Widen(interval, hearing);
     }
 }

@@ -20,19 +20,19 @@ public static class Looseness
     public const int FewestEvidence = 4;
     private const double StrayBeyond = 4.0;
 
-    internal static IReadOnlyList<LoosenessFigure> Measure(FeelModel model, BarResampling resampling)
+    internal static IReadOnlyList<LoosenessFigure> Measure(FeelModel model, BarResampling resampling, HearingError? hearing)
     {
         var figures = new List<LoosenessFigure>();
         foreach (KitPiece piece in model.Table.Pieces)
         {
-            if (One(model, resampling, piece) is { } figure)
+            if (One(model, resampling, piece, hearing) is { } figure)
                 figures.Add(figure);
         }
 
         return figures;
     }
 
-    private static LoosenessFigure? One(FeelModel model, BarResampling resampling, KitPiece piece)
+    private static LoosenessFigure? One(FeelModel model, BarResampling resampling, KitPiece piece, HearingError? hearing)
     {
         StrokeTable table = model.Table;
         int[] own = [.. Enumerable.Range(0, table.Strokes.Length).Where(i => table.Strokes[i].Piece == piece)];
@@ -75,8 +75,11 @@ public static class Looseness
         Estimate interval;
         if (total <= 0)
             interval = new Estimate(0, 0, 0);
-        else if (resampling.Interval(LogSpread, sums.EvidenceByBlock(), leastSpread: 1 / Math.Sqrt(2 * evidenceOfAll)) is { } log)
+        else if (resampling.Interval(LogSpread, sums.EvidenceByBlock(), leastSpread: 1 / Math.Sqrt(2 * evidenceOfAll)) is { } sampled)
+        {
+            Estimate log = HearingError.Widen(sampled, hearing?.Factor ?? 1, 0);
             interval = new Estimate(1000 * Math.Exp(log.Value), 1000 * Math.Exp(log.Low), 1000 * Math.Exp(log.High));
+        }
         else
             return null;
         return new LoosenessFigure(piece, interval, own.Length - strays, doubts)

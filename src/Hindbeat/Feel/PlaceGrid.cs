@@ -16,6 +16,9 @@ internal sealed class PlaceGrid
     /// </summary>
     private const double MostMiddleThirds = 0.25;
 
+    /// <summary>In 16ths; nearer to the next 16th than to its own by a clear margin, and beyond any lay-back or 16th swing (here 5 : 1).</summary>
+    private const double FarthestFromPlace = 2.0 / 3;
+
     public PlaceGrid(Meter meter)
     {
         PairOfEighths = Pair(new Fraction(1, 4) / meter.BeatLength);
@@ -82,6 +85,17 @@ internal sealed class PlaceGrid
         Fraction inPairs = within / length;
         Fraction rest = inPairs - new Fraction(inPairs.Floor());
         return rest == new Fraction(1, 3) ? 1 : rest == new Fraction(2, 3) ? 2 : null;
+    }
+
+    /// <summary>
+    /// Whether a stroke lies so far from its place (beats, positive = late) that it was played at another and written wrongly: two
+    /// thirds of a 16th; the second of two 8ths may come a third of the pair late, a swing of 5 : 1.
+    /// </summary>
+    public bool IsElsewhere(PlaceRole role, double late)
+    {
+        double sixteenth = 0.5 * (PairOf(SwingLevel.Sixteenth)?.ToDouble() ?? 0.5), most = FarthestFromPlace * sixteenth;
+        double mostLate = role == PlaceRole.OffEighth ? Math.Max(most, PairOf(SwingLevel.Eighth)!.Value.ToDouble() / 3) : most;
+        return late < -most || late > mostLate;
     }
 
     private static Fraction? Pair(Fraction inBeats) => inBeats.Numerator == 1 ? inBeats : null;

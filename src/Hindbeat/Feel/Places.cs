@@ -10,7 +10,7 @@ public static class Places
 {
     public const int FewestStrokes = 3;
 
-    internal static IReadOnlyList<PlaceFigure> Measure(FeelModel model, BarResampling resampling, ReferencePoint reference)
+    internal static IReadOnlyList<PlaceFigure> Measure(FeelModel model, BarResampling resampling, ReferencePoint reference, HearingError? hearing)
     {
         StrokeTable table = model.Table;
         var figures = new List<PlaceFigure>();
@@ -27,10 +27,12 @@ public static class Places
             double beat = own.Average(i => table.Strokes[i].BeatLength);
             PlaceRole role = model.RoleOf(place.Role);
             double least = reference.IsOnly(place.Piece) ? 0 : Math.Sqrt(model.LeastVariance(place.Piece, mean.Count));
-            if (resampling.Interval(left => mean.Without(left) - reference.At(left), mean.CountOf, leastSpread: least) is not { } deviation)
+            if (resampling.Interval(left => mean.Without(left) - reference.At(left), mean.CountOf, leastSpread: least) is not { } interval)
                 continue;
+            Estimate deviation = HearingError.Widen(interval, hearing)!.Value;
             bool alone = own.Length == model.StrokesOf(place.Piece, role);
-            Estimate? habit = alone ? null : resampling.Interval(left => mean.Without(left) - model.Mean(place.Piece, role, left), mean.CountOf);
+            Estimate? habit = alone ? null : HearingError.Widen(
+                resampling.Interval(left => mean.Without(left) - model.Mean(place.Piece, role, left), mean.CountOf), hearing);
             figures.Add(new PlaceFigure(place.Piece, place.Beat, place.Within, LayBack.InMs(deviation),
                 deviation.Value / beat, LayBack.InMs(habit ?? default), own.Length, role is PlaceRole.OffEighth or PlaceRole.OffSixteenth)
             {

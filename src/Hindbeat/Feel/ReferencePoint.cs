@@ -142,15 +142,16 @@ internal sealed class ReferencePoint
                 break;
         }
 
-        var hands = table.Strokes.Where(stroke => Hand.KeepsTime(Hand.StreamOf(stroke.Piece)))
-            .GroupBy(stroke => Hand.StreamOf(stroke.Piece)).OrderByDescending(hand => hand.Count()).ThenBy(hand => hand.Key).ToList();
-        string why = hands.Count == 0 ? "No hat or ride keeps time here" : "";
-        foreach (var hand in hands)
+        // The hand is on the hats or on the ride; where neither lasts through the passage it may have moved from one to the other.
+        KitPiece[] hands = [.. table.Strokes.Where(stroke => Hand.KeepsTime(Hand.StreamOf(stroke.Piece)))
+            .GroupBy(stroke => Hand.StreamOf(stroke.Piece)).OrderByDescending(hand => hand.Count()).ThenBy(hand => hand.Key).Select(hand => hand.Key)];
+        string why = hands.Length == 0 ? "No hat or ride keeps time here" : "";
+        foreach (KitPiece[] streams in hands.Select(hand => new[] { hand }).Append(hands).Where(streams => streams.Length > 0))
         {
-            KitPiece[] pieces = [.. Usable(model, hand.Key)];
-            int bars = hand.Where(stroke => model.RoleOf(stroke) == PlaceRole.Start).Select(stroke => stroke.Block).Distinct().Count();
+            KitPiece[] pieces = [.. streams.SelectMany(hand => Usable(model, hand))];
+            int bars = table.Strokes.Where(stroke => streams.Contains(Hand.StreamOf(stroke.Piece)) && model.RoleOf(stroke) == PlaceRole.Start).Select(stroke => stroke.Block).Distinct().Count();
             double spread = pieces.Length == 0 ? 0 : 1000 * pieces.Max(piece => model.ScaleOf(piece, PlaceRole.Start));
-            string name = Hand.Name(pieces.Length > 0 ? pieces : [hand.Key]);
+            string name = FeelWords.Listing(streams.Select(hand => NameOf(pieces, hand)));
             if (pieces.Length > 0 && bars >= LeastShareOfBars * table.Blocks && spread <= SteadyWithinMs)
                 return new ReferencePoint(model, FeelReference.TimekeepingHand, name, pieces, []);
             if (why.Length == 0)
@@ -161,9 +162,15 @@ internal sealed class ReferencePoint
             }
         }
 
-        return asked == FeelReference.TimekeepingHand && hands.Count == 0
+        return asked == FeelReference.TimekeepingHand && hands.Length == 0
             ? throw new InputException("No hat or ride plays in this passage, so it cannot be the reference; choose the whole kit.")
             : WholeKit(model, [new ReferenceUnsteady(why)]);
+    }
+
+    private static string NameOf(KitPiece[] pieces, KitPiece hand)
+    {
+        KitPiece[] own = [.. pieces.Where(piece => Hand.StreamOf(piece) == hand)];
+        return Hand.Name(own.Length > 0 ? own : [hand]);
     }
 
     private static IEnumerable<KitPiece> Usable(FeelModel model, KitPiece stream) =>

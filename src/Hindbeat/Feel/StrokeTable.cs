@@ -29,8 +29,9 @@ internal sealed class StrokeTable
 
     private readonly Func<int, int, int?> _blockAt;
 
-    private StrokeTable(Performance performance, PlaceGrid grid, Stroke[] strokes, Cell[] cells, int bars, int blocks, bool blocksAreBeats, Func<int, int, int?> blockAt)
+    private StrokeTable(Performance performance, PlaceGrid grid, Stroke[] strokes, Cell[] cells, int bars, int blocks, bool blocksAreBeats, int elsewhere, Func<int, int, int?> blockAt)
     {
+        Elsewhere = elsewhere;
         _blockAt = blockAt;
         Performance = performance;
         Grid = grid;
@@ -54,6 +55,9 @@ internal sealed class StrokeTable
     public int Blocks { get; }
     public bool BlocksAreBeats { get; }
 
+    /// <summary>Strokes left out because they were played elsewhere than they are written.</summary>
+    public int Elsewhere { get; }
+
     /// <summary>The resampling block that a bar and beat belong to; null where this table has no strokes.</summary>
     public int? BlockAt(int bar, int beat) => _blockAt(bar, beat);
 
@@ -61,7 +65,7 @@ internal sealed class StrokeTable
     public static StrokeTable From(Performance performance)
     {
         ArgumentNullException.ThrowIfNull(performance);
-        var placed = performance.PlacedHits().Where(item => item.Hit.Confidence > 0).ToList();
+        var placed = MainStrokes([.. performance.PlacedHits().Where(item => item.Hit.Confidence > 0)]);
         if (placed.Count == 0)
         {
             throw new InputException(performance.Hits.Count == 0
@@ -78,32 +82,57 @@ internal sealed class StrokeTable
 
         var cells = new Dictionary<Cell, int>();
         var blocks = new Dictionary<(int, int), int>();
-        var strokes = new Stroke[placed.Count];
-        for (int i = 0; i < strokes.Length; i++)
+        var strokes = new List<Stroke>(placed.Count);
+        var places = placed.ConvertAll(item => Place(item.Hit, item.Position));
+        // Against a click the whole kit may lie late: what most strokes share is no wrong place.
+        double shared = Sorting.Median(places.Select(place => place.Late / place.BeatLength).ToArray());
+        foreach (var (hit, written, role, late, fromFirst, beatLength) in places)
         {
-            (Hit hit, BarPosition written, _) = placed[i];
-            Fraction even = shuffles.TryGetValue(Hand.StreamOf(hit.Piece), out SwingLevel shuffle)
-                ? grid.EvenPlaceOf(written.Within, shuffle)
-                : written.Within;
-            var place = new BarPosition(written.Bar, written.Beat, even);
-            PlaceRole role = grid.RoleOf(even);
-            double fromFirst = pulse.BeatsFromFirst(place).ToDouble();
-            AudioTime expected = pulse.TimeAt(fromFirst);
+            if (grid.IsElsewhere(role, (late / beatLength) - shared))
+                continue;
             (int, int) block = BlockKey(written.Bar, written.Beat)!.Value;
-            strokes[i] = new Stroke(
-                hit.Piece, role, hit.Time.TotalSeconds, (hit.Time - expected).Value, fromFirst, pulse.BeatLengthAt(expected).Value,
-                hit.Confidence, hit.Level.Dbfs, Index(cells, new Cell(hit.Piece, written.Beat, written.Within, role)), Index(blocks, block));
+            strokes.Add(new Stroke(
+                hit.Piece, role, hit.Time.TotalSeconds, late, fromFirst, beatLength,
+                hit.Confidence, hit.Level.Dbfs, Index(cells, new Cell(hit.Piece, written.Beat, written.Within, role)), Index(blocks, block)));
         }
 
         return new StrokeTable(
-            performance, grid, strokes, [.. cells.OrderBy(pair => pair.Value).Select(pair => pair.Key)], bars.Length, blocks.Count, beats,
+            performance, grid, [.. strokes], [.. cells.OrderBy(pair => pair.Value).Select(pair => pair.Key)], bars.Length, blocks.Count, beats, placed.Count - strokes.Count,
             (bar, beat) => BlockKey(bar, beat) is { } key && blocks.TryGetValue(key, out int block) ? block : null);
+
+        (Hit Hit, BarPosition Written, PlaceRole Role, double Late, double FromFirst, double BeatLength) Place(Hit hit, BarPosition written)
+        {
+            Fraction even = shuffles.TryGetValue(Hand.StreamOf(hit.Piece), out SwingLevel shuffle)
+                ? grid.EvenPlaceOf(written.Within, shuffle)
+                : written.Within;
+            PlaceRole role = grid.RoleOf(even);
+            double fromFirst = pulse.BeatsFromFirst(new BarPosition(written.Bar, written.Beat, even)).ToDouble();
+            AudioTime expected = pulse.TimeAt(fromFirst);
+            return (hit, written, role, (hit.Time - expected).Value, fromFirst, pulse.BeatLengthAt(expected).Value);
+        }
 
         (int, int)? BlockKey(int bar, int beat)
         {
             int index = Array.BinarySearch(bars, bar);
             return index < 0 ? null : beats ? (bar, beat) : (index / perBlock, 0);
         }
+    }
+
+    /// <summary>
+    /// Of several strokes of a piece at one written place in one bar the loudest, and of equally loud ones the last: the others
+    /// are grace strokes, which are played before the place on purpose and say nothing of how late it is struck.
+    /// </summary>
+    private static List<(Hit Hit, BarPosition Position, Seconds Deviation)> MainStrokes((Hit Hit, BarPosition Position, Seconds Deviation)[] placed)
+    {
+        var loudest = new Dictionary<(KitPiece, BarPosition), int>();
+        for (int i = 0; i < placed.Length; i++)
+        {
+            (KitPiece, BarPosition) place = (placed[i].Hit.Piece, placed[i].Position);
+            if (!loudest.TryGetValue(place, out int other) || placed[i].Hit.Level.Dbfs >= placed[other].Hit.Level.Dbfs)
+                loudest[place] = i;
+        }
+
+        return [.. loudest.Values.Order().Select(i => placed[i])];
     }
 
     /// <summary>

@@ -87,7 +87,7 @@ public static class SwingOverTime
         var tempo = Bpm.FromBeat((pulse.TimeAt(end) - pulse.TimeAt(start)) / (end - start));
         foreach (SwingLevel level in new[] { SwingLevel.Eighth, SwingLevel.Sixteenth })
         {
-            IReadOnlyList<SwingFigure> figures = SwingRatio.Measure(model, resampling, level, eighthsSwing: false);
+            IReadOnlyList<SwingFigure> figures = SwingRatio.Measure(model, resampling, level, eighthsSwing: false, options.Hearing);
             if (figures.Count == 0)
                 continue;
             SwingFigure figure = figures[0];

@@ -52,7 +52,7 @@ public static class SwingRatio
     public static double ToShare(double ratio) => ratio / (1 + ratio);
 
     /// <summary>Figures of one level: all pieces together first, then hand by hand when more than one can tell.</summary>
-    internal static IReadOnlyList<SwingFigure> Measure(FeelModel model, BarResampling resampling, SwingLevel level, bool eighthsSwing)
+    internal static IReadOnlyList<SwingFigure> Measure(FeelModel model, BarResampling resampling, SwingLevel level, bool eighthsSwing, HearingError? hearing)
     {
         PlaceRole off = level == SwingLevel.Eighth ? PlaceRole.OffEighth : PlaceRole.OffSixteenth;
         if (model.Table.Grid.PairOf(level) is not { } pair)
@@ -62,12 +62,12 @@ public static class SwingRatio
         if (playing.Length == 0)
             return [];
         if (telling.Length == 0)
-            return Mixed(model, resampling, level, off, pair.ToDouble(), playing);
+            return Mixed(model, resampling, level, off, pair.ToDouble(), playing, hearing);
 
-        var figures = new List<SwingFigure> { Figure(model, resampling, level, off, pair.ToDouble(), telling, eighthsSwing) };
+        var figures = new List<SwingFigure> { Figure(model, resampling, level, off, pair.ToDouble(), telling, eighthsSwing, hearing) };
         var hands = telling.GroupBy(Hand.StreamOf).ToList();
         if (hands.Count > 1)
-            figures.AddRange(hands.Select(hand => Figure(model, resampling, level, off, pair.ToDouble(), [.. hand], eighthsSwing)));
+            figures.AddRange(hands.Select(hand => Figure(model, resampling, level, off, pair.ToDouble(), [.. hand], eighthsSwing, hearing)));
         return figures;
     }
 
@@ -76,7 +76,7 @@ public static class SwingRatio
         && model.StrokesOf(piece, PlaceRole.Start) >= FewestStrokes && model.BlocksOf(piece, PlaceRole.Start) >= 2;
 
     private static SwingFigure Figure(
-        FeelModel model, BarResampling resampling, SwingLevel level, PlaceRole off, double pair, KitPiece[] pieces, bool eighthsSwing)
+        FeelModel model, BarResampling resampling, SwingLevel level, PlaceRole off, double pair, KitPiece[] pieces, bool eighthsSwing, HearingError? hearing)
     {
         int strokes = pieces.Sum(piece => model.StrokesOf(piece, off));
         double half = 0.5 * pair * pieces.Sum(piece => model.Count(piece, off) * model.BeatLength(piece, off)) / pieces.Sum(piece => model.Count(piece, off));
@@ -84,7 +84,7 @@ public static class SwingRatio
         var doubts = new List<Doubt>();
         if (eighthsSwing)
             doubts.Add(new EighthsSwingToo());
-        return Finish(level, pieces, delay, Delay(model, pieces, off, -1), half, strokes, doubts, identified: true);
+        return Finish(level, pieces, HearingError.Widen(delay, hearing), Delay(model, pieces, off, -1), half, strokes, doubts, identified: true);
     }
 
     /// <summary>Mean delay of the pieces' off-beats against their own starts, a piece weighing as its strokes can tell.</summary>
@@ -147,7 +147,7 @@ public static class SwingRatio
 
     /// <summary>No piece has both places: what is known is the off-beats' delay on the pulse, swing and lay-back in one.</summary>
     private static IReadOnlyList<SwingFigure> Mixed(
-        FeelModel model, BarResampling resampling, SwingLevel level, PlaceRole off, double pair, KitPiece[] playing)
+        FeelModel model, BarResampling resampling, SwingLevel level, PlaceRole off, double pair, KitPiece[] playing, HearingError? hearing)
     {
         KitPiece piece = playing.MaxBy(candidate => model.StrokesOf(candidate, off));
         int strokes = model.StrokesOf(piece, off);
@@ -158,7 +158,7 @@ public static class SwingRatio
             shares[b] = model.CountIn(piece, off, b);
         double Sum(int left) => model.Mean(piece, off, left);
         var doubts = new List<Doubt> { new SwingAndLayBackMixed(piece, 1000 * Sum(-1), null) };
-        return [Finish(level, [piece], resampling.Interval(Sum, shares), Sum(-1), 0.5 * pair * model.BeatLength(piece, off), strokes, doubts, identified: false)];
+        return [Finish(level, [piece], HearingError.Widen(resampling.Interval(Sum, shares), hearing), Sum(-1), 0.5 * pair * model.BeatLength(piece, off), strokes, doubts, identified: false)];
     }
 
     private static SwingFigure Finish(

@@ -28,18 +28,23 @@ internal readonly struct BandPass
             _low.Run(samples);
     }
 
+    /// <summary>b0, b1, b2, a1, a2 of a section of second order; a0 is 1.</summary>
+    public static double[] Coefficients(double hertz, bool high)
+    {
+        (double sin, double cos) = Math.SinCos(2 * Math.PI * hertz / MonoSound.AnalysisRate);
+        double alpha = sin / Math.Sqrt(2);
+        double edge = high ? (1 + cos) / 2 : (1 - cos) / 2;
+        double a0 = 1 + alpha;
+        return [edge / a0, (high ? -2 : 2) * edge / a0, edge / a0, -2 * cos / a0, (1 - alpha) / a0];
+    }
+
     private readonly record struct Section(double B0, double B1, double B2, double A1, double A2)
     {
         public static Section Through => new(1, 0, 0, 0, 0);
 
-        public static Section Of(double hertz, bool high)
-        {
-            (double sin, double cos) = Math.SinCos(2 * Math.PI * hertz / MonoSound.AnalysisRate);
-            double alpha = sin / Math.Sqrt(2);
-            double edge = high ? (1 + cos) / 2 : (1 - cos) / 2;
-            double a0 = 1 + alpha;
-            return new Section(edge / a0, (high ? -2 : 2) * edge / a0, edge / a0, -2 * cos / a0, (1 - alpha) / a0);
-        }
+        public static Section Of(double hertz, bool high) => Of(Coefficients(hertz, high));
+
+        private static Section Of(double[] c) => new(c[0], c[1], c[2], c[3], c[4]);
 
         public void Run(Span<float> samples)
         {

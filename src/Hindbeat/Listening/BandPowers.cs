@@ -1,4 +1,6 @@
 using System.Numerics.Tensors;
+using System.Runtime.InteropServices;
+using System.Runtime.Intrinsics;
 using Hindbeat.Sound;
 
 namespace Hindbeat.Listening;
@@ -84,31 +86,29 @@ internal sealed class BandPowers
         // One more second than an int can index is a day of sound; the passage is checked for that before.
         int frames = checked((int)((to - from + Hop - 1) / Hop)) + 1;
         BandPowers powers = new(from, frames);
-        BandFrame frame = new();
+        BandFrames frames8 = new();
         float[] block = new float[((BlockFrames - 1) * Hop) + Window];
         for (int first = 0; first < frames; first += BlockFrames)
         {
             cancel.ThrowIfCancellationRequested();
             int count = Math.Min(BlockFrames, frames - first);
             sound.Read(from + ((long)first * Hop) - (Window / 2), block.AsSpan(0, ((count - 1) * Hop) + Window));
-            for (int i = 0; i < count; i++)
-                frame.Measure(block.AsSpan(i * Hop, Window), powers._power.AsSpan((first + i) * Bands, Bands));
+            for (int i = 0; i < count; i += RealFft.Lanes)
+                frames8.Measure(block.AsSpan(i * Hop), powers._power.AsSpan((first + i) * Bands, Math.Min(RealFft.Lanes, count - i) * Bands));
             progress?.Report((double)(first + count) / frames);
         }
 
         return powers;
     }
 
-    /// <summary>One windowed transform with its work space; allocates nothing once made.</summary>
-    internal sealed class BandFrame
+    /// <summary>Eight windowed transforms with their work space; allocates nothing once made.</summary>
+    internal sealed class BandFrames
     {
         private readonly RealFft _fft = new(Window);
         private readonly float[] _taper = new float[Window];
-        private readonly float[] _tapered = new float[Window];
-        private readonly float[] _real;
-        private readonly float[] _imaginary;
+        private readonly float[] _powers;
 
-        public BandFrame()
+        public BandFrames()
         {
             // Periodic Hann, scaled so that the summed power of a sine's main lobe is a²/2: Σ|X|² over the
             // positive bins = a²/4·N·Σw², so the window is divided by √(N·Σw²/2).
@@ -118,19 +118,23 @@ internal sealed class BandPowers
             double scale = 1.0 / Math.Sqrt(Window * energy / 2);
             for (int i = 0; i < Window; i++)
                 _taper[i] = (float)(Hann(i) * scale);
-            _real = new float[_fft.Bins];
-            _imaginary = new float[_fft.Bins];
+            _powers = new float[_fft.Bins * RealFft.Lanes];
         }
 
-        /// <summary><paramref name="samples"/>: <see cref="Window"/> of them; <paramref name="power"/>: <see cref="Bands"/> values out.</summary>
+        /// <param name="samples">From the first sample of the first window on; 7 · <see cref="Hop"/> + <see cref="Window"/> of them.</param>
+        /// <param name="power">Frames to write, one after the other: as many of the eight as it has room for.</param>
         public void Measure(ReadOnlySpan<float> samples, Span<float> power)
         {
-            TensorPrimitives.Multiply(samples, _taper, _tapered);
-            _fft.Transform(_tapered, _real, _imaginary);
+            _fft.Powers(samples, Hop, _taper, _powers);
+            ReadOnlySpan<Vector256<float>> bins = MemoryMarshal.Cast<float, Vector256<float>>(_powers);
+            int count = Math.Min(RealFft.Lanes, power.Length / Bands);
             for (int band = 0; band < Bands; band++)
             {
-                Range bins = Edges[band]..Edges[band + 1];
-                power[band] = TensorPrimitives.SumOfSquares<float>(_real.AsSpan(bins)) + TensorPrimitives.SumOfSquares<float>(_imaginary.AsSpan(bins));
+                Vector256<float> sum = Vector256<float>.Zero;
+                for (int k = Edges[band]; k < Edges[band + 1]; k++)
+                    sum += bins[k];
+                for (int lane = 0; lane < count; lane++)
+                    power[(lane * Bands) + band] = sum.GetElement(lane);
             }
         }
 

@@ -20,9 +20,9 @@ public sealed class LearnedListener : IListener
     private const double NetworkSays = 0.25;
 
     private readonly ListenerModel _model;
-    private readonly bool _refine;
+    private readonly StrokeTiming _timing;
 
-    private LearnedListener(ListenerModel model, bool refine) => (_model, _refine) = (model, refine);
+    private LearnedListener(ListenerModel model, StrokeTiming timing) => (_model, _timing) = (model, timing);
 
     public string Name => "learned 1";
 
@@ -30,15 +30,15 @@ public sealed class LearnedListener : IListener
     public static IListener OrSignal()
     {
         (ListenerModel? model, string? why) = ListenerModel.Shipped();
-        return model is null ? new FallbackListener(why!) : new LearnedListener(model, refine: true);
+        return model is null ? new FallbackListener(why!) : new LearnedListener(model, StrokeTiming.OwnShapes);
     }
 
-    /// <summary>With the network's own times, to measure what the waveform adds.</summary>
+    /// <summary>With times followed less far, to measure what each step adds.</summary>
     /// <exception cref="InputException">The model cannot run here.</exception>
-    internal static LearnedListener NetworkOnly()
+    internal static LearnedListener Only(StrokeTiming timing)
     {
         (ListenerModel? model, string? why) = ListenerModel.Shipped();
-        return new LearnedListener(model ?? throw new InputException($"The learned listener cannot be used: {why}."), refine: false);
+        return new LearnedListener(model ?? throw new InputException($"The learned listener cannot be used: {why}."), timing);
     }
 
     public ListeningResult Listen(MonoSound sound, (AudioTime From, AudioTime To)? passage = null, IProgress<double>? progress = null, CancellationToken cancel = default)
@@ -58,18 +58,13 @@ public sealed class LearnedListener : IListener
 
     private List<Hit> Timed(MonoSound sound, BandPowers powers, List<CurveStroke> strokes, AudioTime from, AudioTime to, CancellationToken cancel)
     {
+        (double Sample, Level Level)[] placed = new StrokePlacer(sound, strokes, OnsetRefiner.MetalBand(powers), _timing).Place(cancel);
         List<Hit> hits = [];
-        double metal = OnsetRefiner.MetalBand(powers);
-        StrokeTimer timer = new(metal);
-        StrokeLoudness loudness = new(metal);
         for (int i = 0; i < strokes.Count; i++)
         {
-            cancel.ThrowIfCancellationRequested();
-            CurveStroke stroke = strokes[i];
-            double sample = _refine ? timer.Refine(sound, strokes, i) : stroke.Sample;
-            AudioTime time = AudioTime.FromSample(Math.Max(0, sample), MonoSound.AnalysisRate);
+            AudioTime time = AudioTime.FromSample(Math.Max(0, placed[i].Sample), MonoSound.AnalysisRate);
             if (time >= from && time < to)
-                hits.Add(new Hit(time, stroke.Piece, Math.Clamp((int)Math.Round(127 * stroke.Velocity), 1, 127), loudness.Measure(sound, sample, stroke.Family), HitConfidence.Of(stroke.Certainty)));
+                hits.Add(new Hit(time, strokes[i].Piece, Math.Clamp((int)Math.Round(127 * strokes[i].Velocity), 1, 127), placed[i].Level, HitConfidence.Of(strokes[i].Certainty)));
         }
 
         hits.Sort((a, b) => a.Time != b.Time ? a.Time.CompareTo(b.Time) : a.Piece.CompareTo(b.Piece));

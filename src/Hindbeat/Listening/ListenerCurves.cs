@@ -8,8 +8,8 @@ internal sealed class ListenerCurves
     /// <summary>Columns the network sees at once (6 s); it was trained on 500 and hears the same with 1,200.</summary>
     public const int Window = 600;
 
-    /// <summary>Columns at a window's inner edges whose values are left to its neighbour, which has heard more around them.</summary>
-    private const int Edge = 50;
+    /// <summary>Columns at a window's inner edges whose values are left to its neighbour: the network's convolutions reach 35 columns to either side.</summary>
+    private const int Edge = 40;
 
     private readonly float[] _onset;
     private readonly float[] _velocity;

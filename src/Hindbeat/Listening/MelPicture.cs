@@ -1,9 +1,12 @@
 using System.Numerics.Tensors;
+using System.Runtime.InteropServices;
+using System.Runtime.Intrinsics;
+using Hindbeat.Sound;
 
 namespace Hindbeat.Listening;
 
 /// <summary>
-/// One column of a logarithmic mel picture: <see cref="Window"/> samples in, <see cref="Bands"/> values of 0 or more out.
+/// Columns of a logarithmic mel picture, eight at a time: <see cref="Window"/> samples in, <see cref="Bands"/> values of 0 or more out for each.
 /// </summary>
 /// <remarks>
 /// The learned listener saw its training sounds through exactly this (training/features.py): periodic Hann window, magnitude
@@ -20,9 +23,8 @@ internal sealed class MelPicture
 
     private readonly RealFft _fft = new(Window);
     private readonly float[] _taper = new float[Window];
-    private readonly float[] _tapered = new float[Window];
-    private readonly float[] _real;
-    private readonly float[] _imaginary;
+    private readonly float[] _magnitudes;
+    private readonly float[] _mel = new float[Bands * RealFft.Lanes];
     private readonly int[] _firstBin = new int[Bands];
     private readonly float[][] _weights = new float[Bands][];
 
@@ -33,8 +35,7 @@ internal sealed class MelPicture
         // The window sums to N/2, so 2 / sum = 4 / N makes a full-scale sine read 1.
         for (int i = 0; i < Window; i++)
             _taper[i] = (float)((0.5 - (0.5 * Math.Cos(2 * Math.PI * i / Window))) * 4 / Window);
-        _real = new float[_fft.Bins];
-        _imaginary = new float[_fft.Bins];
+        _magnitudes = new float[_fft.Bins * RealFft.Lanes];
 
         double low = Mel(LowestHertz);
         double high = Mel(highestHertz);
@@ -55,22 +56,34 @@ internal sealed class MelPicture
         double Point(int i) => 700 * (Math.Pow(10, (low + ((high - low) * i / (Bands + 1))) / 2595) - 1);
     }
 
-    public void Measure(ReadOnlySpan<float> samples, Span<float> column)
+    /// <summary>Eight columns, <paramref name="hop"/> samples apart.</summary>
+    /// <param name="samples">From the first sample of the first column's window on; 7·hop + <see cref="Window"/> of them.</param>
+    /// <param name="columns">Columns to write, one after the other: as many of the eight as it has room for.</param>
+    public void Measure(ReadOnlySpan<float> samples, int hop, Span<float> columns)
     {
-        TensorPrimitives.Multiply(samples, _taper, _tapered);
-        _fft.Transform(_tapered, _real, _imaginary);
-        TensorPrimitives.Multiply(_real, _real, _real);
-        TensorPrimitives.MultiplyAdd(_imaginary, _imaginary, _real, _real);
-        TensorPrimitives.Sqrt(_real, _real);
-        ReadOnlySpan<float> magnitude = _real;
+        _fft.Powers(samples, hop, _taper, _magnitudes);
+        TensorPrimitives.Sqrt(_magnitudes, _magnitudes);
+        ReadOnlySpan<Vector256<float>> magnitudes = MemoryMarshal.Cast<float, Vector256<float>>(_magnitudes);
+        Span<Vector256<float>> mel = MemoryMarshal.Cast<float, Vector256<float>>(_mel.AsSpan());
         for (int band = 0; band < Bands; band++)
         {
             float[] weights = _weights[band];
-            column[band] = 10000 * TensorPrimitives.Dot(magnitude.Slice(_firstBin[band], weights.Length), weights);
+            ReadOnlySpan<Vector256<float>> bins = magnitudes.Slice(_firstBin[band], weights.Length);
+            Vector256<float> sum = Vector256<float>.Zero;
+            for (int k = 0; k < weights.Length; k++)
+                sum += bins[k] * weights[k];
+            mel[band] = sum * 10000f;
         }
 
-        TensorPrimitives.LogP1(column[..Bands], column);
-        TensorPrimitives.Multiply(column[..Bands], 0.25f, column);
+        TensorPrimitives.LogP1(_mel, _mel);
+        TensorPrimitives.Multiply(_mel, 0.25f, _mel);
+        int count = Math.Min(RealFft.Lanes, columns.Length / Bands);
+        for (int lane = 0; lane < count; lane++)
+        {
+            Span<float> column = columns.Slice(lane * Bands, Bands);
+            for (int band = 0; band < Bands; band++)
+                column[band] = _mel[(band * RealFft.Lanes) + lane];
+        }
     }
 
     private static double Mel(double hertz) => 2595 * Math.Log10(1 + (hertz / 700));

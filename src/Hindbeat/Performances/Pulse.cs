@@ -21,6 +21,9 @@ public enum PulseSource
 /// <param name="Number">Beat in the bar, from 1.</param>
 public readonly record struct Beat(AudioTime Time, int Bar, int Number);
 
+/// <summary>From this bar on the passage is counted in another meter.</summary>
+public readonly record struct MeterChange(int Bar, Meter Meter);
+
 /// <summary>
 /// The beats of a passage: what "late" is late against. Beats are consecutive, strictly increasing in
 /// time, and numbered without gaps. Between two beats time runs evenly; before the first and after the
@@ -29,31 +32,43 @@ public readonly record struct Beat(AudioTime Time, int Bar, int Number);
 public sealed class Pulse
 {
     private readonly Beat[] _beats;
+    private readonly MeterChange[] _changes;
+
+    /// <summary>Stretches of one meter: their first bar, and the beats from the pulse's first beat to it. The first one's bar may lie before the pulse.</summary>
+    private readonly (int Bar, long Beats, Meter Meter)[] _stretches;
 
     /// <param name="beats">At least two, consecutive, strictly increasing in time.</param>
     /// <param name="confidence">Probability in [0, 1] that tempo octave, phase and meter are right.</param>
+    /// <param name="changes">Changes of meter within the passage, in order; every other stretch counts in <paramref name="meter"/>.</param>
     /// <exception cref="ArgumentException">Fewer than two beats, times that do not increase, or numbers with a gap.</exception>
-    public Pulse(Meter meter, IReadOnlyList<Beat> beats, double confidence = 1.0, PulseSource source = PulseSource.Tracked)
+    public Pulse(Meter meter, IReadOnlyList<Beat> beats, double confidence = 1.0, PulseSource source = PulseSource.Tracked, IReadOnlyList<MeterChange>? changes = null)
     {
         ArgumentNullException.ThrowIfNull(beats);
         if (beats.Count < 2)
             throw new ArgumentException($"A pulse needs at least two beats; there {(beats.Count == 1 ? "is one" : "are none")}.", nameof(beats));
+        Meter = meter;
+        _changes = [.. changes ?? []];
+        _stretches = Stretches(meter, beats[0], _changes);
         for (int i = 1; i < beats.Count; i++)
         {
             if (beats[i].Time <= beats[i - 1].Time)
                 throw new ArgumentException($"Beat {i} at {beats[i].Time} does not come after the beat before it at {beats[i - 1].Time}.", nameof(beats));
-            (int bar, int number) = Next(meter, beats[i - 1]);
+            (int bar, int number) = Next(beats[i - 1]);
             if (beats[i].Bar != bar || beats[i].Number != number)
-                throw new ArgumentException($"Beat {i} is numbered bar {beats[i].Bar}, beat {beats[i].Number}; after bar {beats[i - 1].Bar}, beat {beats[i - 1].Number} of {meter} comes bar {bar}, beat {number}.", nameof(beats));
+                throw new ArgumentException($"Beat {i} is numbered bar {beats[i].Bar}, beat {beats[i].Number}; after bar {beats[i - 1].Bar}, beat {beats[i - 1].Number} of {MeterAt(beats[i - 1].Bar)} comes bar {bar}, beat {number}.", nameof(beats));
         }
 
-        Meter = meter;
         _beats = [.. beats];
         Confidence = confidence;
         Source = source;
     }
 
+    /// <summary>The meter that the passage begins in.</summary>
     public Meter Meter { get; }
+
+    /// <summary>Where the meter changes, in order; empty as a rule.</summary>
+    public IReadOnlyList<MeterChange> Changes => _changes;
+
     public IReadOnlyList<Beat> Beats => _beats;
     public double Confidence { get; }
     public PulseSource Source { get; }
@@ -76,23 +91,42 @@ public sealed class Pulse
     /// <summary>Beats from the pulse's first beat to a written place, exact; negative before it.</summary>
     public Fraction BeatsFromFirst(BarPosition position)
     {
-        int whole = ((position.Bar - _beats[0].Bar) * Meter.BeatsPerBar) + (position.Beat - _beats[0].Number);
-        return new Fraction(whole) + position.Within;
+        int s = _stretches.Length - 1;
+        while (s > 0 && _stretches[s].Bar > position.Bar)
+            s--;
+        long toBar = _stretches[s].Beats + ((long)(position.Bar - _stretches[s].Bar) * _stretches[s].Meter.BeatsPerBar);
+        return new Fraction(toBar + position.Beat - 1) + position.Within;
+    }
+
+    /// <summary>The meter that a bar is counted in.</summary>
+    public Meter MeterAt(int bar)
+    {
+        Meter meter = Meter;
+        foreach (MeterChange change in _changes)
+        {
+            if (change.Bar <= bar)
+                meter = change.Meter;
+        }
+
+        return meter;
     }
 
     /// <summary>The written place that lies a number of beats after the pulse's first beat.</summary>
     public BarPosition PositionAt(Fraction beatsFromFirst)
     {
         long whole = beatsFromFirst.Floor();
-        long fromBarStart = whole + (_beats[0].Number - 1);
-        long bar = Math.DivRem(fromBarStart, Meter.BeatsPerBar, out long beat);
+        int s = _stretches.Length - 1;
+        while (s > 0 && _stretches[s].Beats > whole)
+            s--;
+        int perBar = _stretches[s].Meter.BeatsPerBar;
+        long bar = Math.DivRem(whole - _stretches[s].Beats, perBar, out long beat);
         if (beat < 0)
         {
             bar--;
-            beat += Meter.BeatsPerBar;
+            beat += perBar;
         }
 
-        return new BarPosition((int)(_beats[0].Bar + bar), (int)beat + 1, beatsFromFirst - new Fraction(whole));
+        return new BarPosition((int)(_stretches[s].Bar + bar), (int)beat + 1, beatsFromFirst - new Fraction(whole));
     }
 
     /// <summary>When a written place falls on this pulse.</summary>
@@ -139,6 +173,21 @@ public sealed class Pulse
         return low;
     }
 
-    private static (int Bar, int Number) Next(Meter meter, Beat beat) =>
-        beat.Number >= meter.BeatsPerBar ? (beat.Bar + 1, 1) : (beat.Bar, beat.Number + 1);
+    private (int Bar, int Number) Next(Beat beat) =>
+        beat.Number >= MeterAt(beat.Bar).BeatsPerBar ? (beat.Bar + 1, 1) : (beat.Bar, beat.Number + 1);
+
+    private static (int Bar, long Beats, Meter Meter)[] Stretches(Meter meter, Beat first, MeterChange[] changes)
+    {
+        var stretches = new (int Bar, long Beats, Meter Meter)[changes.Length + 1];
+        stretches[0] = (first.Bar, 1 - first.Number, meter);
+        for (int i = 0; i < changes.Length; i++)
+        {
+            (int bar, long beats, Meter before) = stretches[i];
+            if (changes[i].Bar <= bar)
+                throw new ArgumentException($"The meter changes at bar {changes[i].Bar}, which does not come after bar {bar}.", nameof(changes));
+            stretches[i + 1] = (changes[i].Bar, beats + ((long)(changes[i].Bar - bar) * before.BeatsPerBar), changes[i].Meter);
+        }
+
+        return stretches;
+    }
 }

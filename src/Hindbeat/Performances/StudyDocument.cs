@@ -68,7 +68,16 @@ public sealed record PulseEntry(
     [property: JsonConverter(typeof(Rounded4))] double Bpm,
     [property: JsonConverter(typeof(Rounded4))] double Confidence,
     IReadOnlyList<BeatEntry> Beats,
-    string? Source = null);
+    string? Source = null)
+{
+    /// <summary>Where the meter changes within the passage; absent as a rule.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public IReadOnlyList<MeterEntry>? Meters { get; init; }
+}
+
+/// <summary>From a bar on another meter is counted.</summary>
+/// <param name="Meter">"7/8".</param>
+public sealed record MeterEntry(int Bar, string Meter);
 
 /// <param name="T">Seconds.</param>
 /// <param name="Beat">From 1.</param>

@@ -17,7 +17,7 @@ internal static class StudyDocumentPerformance
                 : Sources.Any(row => row.Word == entry.Source) ? Sources.First(row => row.Word == entry.Source).Source
                 : throw new InputException($"The pulse's source is '{entry.Source}'; it is tracked, click or by-hand.");
             Beat[] beats = [.. entry.Beats.Select(beat => new Beat(AudioTime.FromSeconds(beat.T), beat.Bar, beat.Beat))];
-            var pulse = new Pulse(Meter.Parse(entry.Meter), beats, entry.Confidence, source);
+            var pulse = new Pulse(Meter.Parse(entry.Meter), beats, entry.Confidence, source, [.. (entry.Meters ?? []).Select(change => new MeterChange(change.Bar, Meter.Parse(change.Meter)))]);
             return new Performance(pulse, [.. document.Hits.Select(ToHit)]);
         }
         catch (Exception e) when (e is ArgumentException or FormatException)
@@ -35,7 +35,10 @@ internal static class StudyDocumentPerformance
             pulse.MeanTempo.Value,
             pulse.Confidence,
             [.. pulse.Beats.Select(beat => new BeatEntry(beat.Time.TotalSeconds, beat.Bar, beat.Number))],
-            Sources.First(row => row.Source == pulse.Source).Word);
+            Sources.First(row => row.Source == pulse.Source).Word)
+        {
+            Meters = pulse.Changes.Count == 0 ? null : [.. pulse.Changes.Select(change => new MeterEntry(change.Bar, change.Meter.ToString()))],
+        };
         return (entry, [.. performance.Hits.Select(hit => ToEntry(hit, pulse))]);
     }
 

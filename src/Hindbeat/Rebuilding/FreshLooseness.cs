@@ -1,5 +1,6 @@
 using Hindbeat.Feel;
 using Hindbeat.Performances;
+using Hindbeat.Units;
 
 namespace Hindbeat.Rebuilding;
 

@@ -1,4 +1,5 @@
 using Hindbeat.Performances;
+using Hindbeat.Units;
 
 namespace Hindbeat.Rebuilding;
 

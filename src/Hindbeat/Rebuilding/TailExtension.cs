@@ -1,4 +1,5 @@
 using Hindbeat.Sound;
+using Hindbeat.Units;
 
 namespace Hindbeat.Rebuilding;
 

@@ -1,4 +1,5 @@
 using System.Buffers.Binary;
+using Hindbeat.Units;
 
 namespace Hindbeat.Sound;
 
@@ -29,7 +30,7 @@ public sealed class WavWriter : IDisposable
     private readonly string? _path;
     private readonly byte[] _buffer;
     private readonly List<(long Frame, string Name)> _cues = [];
-    private ulong _dither;
+    private SplitMix64 _dither;
     private long _frames;
     private readonly long? _promised;
     private bool _complete;
@@ -56,7 +57,7 @@ public sealed class WavWriter : IDisposable
         _stream = stream;
         _sampleRate = sampleRate;
         _bits = bits;
-        _dither = ditherSeed;
+        _dither = new SplitMix64(ditherSeed);
         _leaveOpen = leaveOpen;
         _promised = frames;
         _path = path;
@@ -208,20 +209,11 @@ public sealed class WavWriter : IDisposable
         if (scaled > most || scaled < -most - 1.0)
             Clipped++;
         if (_bits == 16)
-            scaled += NextUniform() - NextUniform();
+            scaled += _dither.Uniform() - _dither.Uniform();
         int value = (int)Math.Clamp(Math.Round(scaled), -most - 1.0, most);
         to[0] = (byte)value;
         to[1] = (byte)(value >> 8);
         if (_bits == 24)
             to[2] = (byte)(value >> 16);
-    }
-
-    /// <summary>In [0, 1). SplitMix64 (G. Steele, D. Lea, C. Flood, OOPSLA 2014).</summary>
-    private double NextUniform()
-    {
-        ulong z = _dither += 0x9E3779B97F4A7C15;
-        z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9;
-        z = (z ^ (z >> 27)) * 0x94D049BB133111EB;
-        return ((z ^ (z >> 31)) >> 11) * (1.0 / (1UL << 53));
     }
 }

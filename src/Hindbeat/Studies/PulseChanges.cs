@@ -28,7 +28,7 @@ internal static class PulseChanges
         Study corrected = study with
         {
             Performance = pulse.Performance,
-            Feel = StudyEditor.Measure(pulse.Performance, study.Feel.Options),
+            Feel = StudyEditor.Measure(pulse.Performance, study.Feel.Options, study.Against),
             RunnerUp = pulse.RunnerUp,
             Doubts = [.. study.Doubts.Where(doubt => doubt.GetType().Namespace != pulses), .. pulse.Doubts],
             Corrections = [.. study.Corrections, .. corrections],

@@ -57,4 +57,7 @@ public sealed record Study(
 
     /// <summary>Grows with every change, undo and redo, so that two states of one study can be told apart.</summary>
     public int Revision { get; init; }
+
+    /// <summary>What the feel is measured against when that is another track; null = something in the passage itself.</summary>
+    public KeptTrack? Against { get; init; }
 }

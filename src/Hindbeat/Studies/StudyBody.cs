@@ -81,18 +81,21 @@ internal static class StudyBody
         public override void Write(Utf8JsonWriter writer, T value, JsonSerializerOptions options) => writer.WriteStringValue(toText(value));
     }
 
-    private sealed record PulseFields(Meter Meter, double Confidence, PulseSource Source, Beat[] Beats);
+    private sealed record PulseFields(Meter Meter, double Confidence, PulseSource Source, Beat[] Beats)
+    {
+        public MeterChange[] Changes { get; init; } = [];
+    }
 
     private sealed class PulseConverter : JsonConverter<Pulse>
     {
         public override Pulse Read(ref Utf8JsonReader reader, Type typeToConvert, JsonSerializerOptions options)
         {
             PulseFields fields = JsonSerializer.Deserialize<PulseFields>(ref reader, options)!;
-            return new Pulse(fields.Meter, fields.Beats, fields.Confidence, fields.Source);
+            return new Pulse(fields.Meter, fields.Beats, fields.Confidence, fields.Source, fields.Changes);
         }
 
         public override void Write(Utf8JsonWriter writer, Pulse value, JsonSerializerOptions options) =>
-            JsonSerializer.Serialize(writer, new PulseFields(value.Meter, value.Confidence, value.Source, [.. value.Beats]), options);
+            JsonSerializer.Serialize(writer, new PulseFields(value.Meter, value.Confidence, value.Source, [.. value.Beats]) { Changes = [.. value.Changes] }, options);
     }
 
     private sealed record PerformanceFields(Pulse Pulse, Hit[] Hits);

@@ -54,18 +54,18 @@ public sealed record ChartEdited(ChartEdit Edit) : StudyChange
 {
     public override string Words => EditWords.Brief(Edit);
 
-    internal override bool ChangesFigures => Edit is not (WriteSwing or WriteRepeats);
+    internal override bool ChangesFigures => Edit is not (WriteSwing or WriteRepeats or PlacePiece);
 
     internal override Study Apply(Study study) => StudyEditor.Do(study, Edit);
 }
 
-/// <summary>What "late" is measured against; null = the default.</summary>
+/// <summary>What "late" is measured against: something in the passage itself; null = the default. Another track is then let go.</summary>
 public sealed record ReferenceChosen(FeelReference? Reference) : StudyChange
 {
     public override string Words => "feel: reference";
 
     internal override Study Apply(Study study) =>
-        study with { Feel = StudyEditor.Measure(study.Performance, study.Feel.Options with { Reference = Reference }) };
+        study with { Against = null, Feel = StudyEditor.Measure(study.Performance, study.Feel.Options with { Reference = Reference }, null) };
 }
 
 public sealed record Renamed(string Name) : StudyChange

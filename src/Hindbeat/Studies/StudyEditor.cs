@@ -90,9 +90,9 @@ public static class StudyEditor
         return HistoryOf(study, asked).Current.Options;
     }
 
-    /// <summary>The figures as they were asked for before; a second track is not kept with a study, so without it they are the kit's own.</summary>
-    internal static FeelReport Measure(Performance performance, FeelOptions asked) =>
-        FeelAnalysis.Measure(performance, asked.Reference == FeelReference.SecondTrack ? asked with { Reference = null } : asked);
+    /// <summary>The figures as they were asked for before; a report against a track whose strokes were not kept becomes the kit's own.</summary>
+    internal static FeelReport Measure(Performance performance, FeelOptions asked, KeptTrack? against) => FeelAnalysis.Measure(
+        performance, asked.Reference == FeelReference.SecondTrack ? asked with { Reference = null } : asked, secondTrack: against?.PlacedOn(performance.Pulse));
 
     private static ChartState StartOf(Study study, ChartOptions? asked = null) => new(study.Unedited ?? study.Performance, asked ?? new ChartOptions());
 
@@ -111,7 +111,7 @@ public static class StudyEditor
         {
             Performance = state.Performance,
             Unedited = edits.Count == 0 ? null : study.Unedited ?? study.Performance,
-            Feel = same ? study.Feel : Measure(state.Performance, study.Feel.Options),
+            Feel = same ? study.Feel : Measure(state.Performance, study.Feel.Options, study.Against),
             Edits = edits,
         };
     }

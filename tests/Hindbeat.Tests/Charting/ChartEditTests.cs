@@ -29,6 +29,11 @@ public class ChartEditTests
         new HearStroke("splash", 2.75, 44),
         new ShiftStroke(new StrokeRef("crash", 2.5), 2.52),
         new ConfirmStroke(new StrokeRef("splash", 2.75)),
+        new JoinBars(1, 2),
+        new SplitBar(1, 3),
+        new ChangeMeter("3/4") { FirstBar = 2 },
+        new PlacePiece("ride", "G", 5, "diamond"),
+        new WriteRepeats(true) { Alike = true },
     ];
 
     [Fact]
@@ -88,6 +93,29 @@ public class ChartEditTests
             Assert.Equal(performance.Pulse.Beats.Select(beat => beat.Time), after.Pulse.Beats.Select(beat => beat.Time));
         }
     }, iter: 60);
+
+    [Fact]
+    public void Joined_and_split_bars_keep_every_stroke_on_its_beat()
+    {
+        Performance four = Typed("4/4", 120, 4, ("snare", "1 3"), ("kick", "0 5/2"));
+        EditHistory history = new(new ChartState(four, new ChartOptions()));
+        history.Do(new SplitBar(2, 3)); // 4/4 | 3/4 | 1/4 | 4/4 | 4/4
+        history.Do(new JoinBars(4, 5)); // 4/4 | 3/4 | 1/4 | 8/4
+        Performance after = history.Current.Performance;
+        Assert.Equal(["4/4", "3/4", "1/4", "8/4"], Enumerable.Range(1, 4).Select(bar => after.Pulse.MeterAt(bar).ToString()));
+        Assert.Equal(
+            four.Hits.Select(hit => (hit.Time, four.Pulse.BeatsFromFirst(hit.Position!.Value))),
+            after.Hits.Select(hit => (hit.Time, after.Pulse.BeatsFromFirst(hit.Position!.Value))));
+        Assert.All(after.Hits, hit => Assert.Equal(hit.Time.TotalSeconds, after.Pulse.TimeAt(hit.Position!.Value).TotalSeconds, 9));
+
+        // The last beat of the old bar 2 is a bar of its own, bars 3 and 4 are one.
+        Assert.Equal(new BarPosition(3, 1, 0), after.Hits.Single(hit => hit.Time == four.Pulse.TimeAt(new BarPosition(2, 4, 0))).Position);
+        Assert.Equal(new BarPosition(4, 8, 0), after.Hits[^1].Position);
+        history.Do(new ChangeMeter("2/4") { FirstBar = 4, LastBar = 4 });
+        Assert.Equal([4, 3, 1, 2, 2, 2, 2], Enumerable.Range(1, 7).Select(bar => history.Current.Performance.Pulse.MeterAt(bar).BeatsPerBar));
+        foreach (ChartEdit wrong in new ChartEdit[] { new JoinBars(3, 3), new SplitBar(1, 4), new SplitBar(9, 1), new ChangeMeter("3/4") { FirstBar = 1, LastBar = 1 }, new ShiftBarLines(1) })
+            Assert.Throws<InputException>(() => history.Do(wrong));
+    }
 
     [Fact]
     public void A_typed_bar_keeps_the_times_of_strokes_that_were_there()

@@ -10,8 +10,6 @@ namespace Hindbeat.Tests.Charting;
 /// <summary>The written values of simple known bars, and what must hold for any passage.</summary>
 public class ChartMakerTests
 {
-    private static readonly ChartOptions Plain = new() { Title = "Brass mill" };
-
     [Fact]
     public void Every_placed_stroke_is_on_the_page_exactly_once() => Any.Sample(performance =>
     {
@@ -183,10 +181,6 @@ public class ChartMakerTests
         var bare = new Performance(placed.Pulse, placed.Hits.Select(hit => hit with { Position = null }));
         Assert.DoesNotContain("\n", Assert.Throws<InputException>(() => ChartMaker.Make(bare, null, Plain)).Message, StringComparison.Ordinal);
     }
-
-    internal static FeelReport Swung(SwingLevel level, double ratio) => new(
-        FeelReference.TimekeepingHand, "ride", [new SwingFigure(level, [KitPiece.Ride], new Estimate(ratio, ratio - 0.1, ratio + 0.1), 32, SwingVerdict.Swung, [])],
-        [new LayBackFigure(KitPiece.Snare, new Estimate(6.2, 4.0, 8.4), 0.01, 8, true, [])], [], [], new TempoFigure(Bpm.Of(100), new Estimate(0, -1, 1), []), []);
 
     /// <summary>"8. 16 rq": r = rest, w h q 8 16 32 … with dots.</summary>
     private static string Spell(ChartVoice voice) => string.Join(' ', voice.Events.Select(happening =>

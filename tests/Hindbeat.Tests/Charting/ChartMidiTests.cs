@@ -10,8 +10,6 @@ namespace Hindbeat.Tests.Charting;
 /// <summary>Written files are read back with a foreign reader (NAudio) and their times reckoned by the file's own tempo map.</summary>
 public class ChartMidiTests
 {
-    private static readonly ChartOptions Plain = new() { Title = "Brass mill" };
-
     [Fact]
     public void As_played_every_hit_comes_back_within_half_a_millisecond() => Any.Sample(performance =>
     {
@@ -130,7 +128,7 @@ public class ChartMidiTests
     }
 
     /// <summary>Times by the file's own tempo map: the sum of ticks × microseconds a quarter / 960.</summary>
-    private static List<(double Time, int Key, int Velocity)> ReadTimes(Action<Stream> write)
+    internal static List<(double Time, int Key, int Velocity)> ReadTimes(Action<Stream> write)
     {
         MidiFile file = Read(write);
         var notes = new List<(double, int, int)>();

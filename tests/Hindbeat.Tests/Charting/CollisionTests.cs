@@ -1,5 +1,6 @@
 using CsCheck;
 using Hindbeat.Charting;
+using Hindbeat.Feel;
 using SkiaSharp;
 using static Hindbeat.Tests.Charting.WrittenPassages;
 
@@ -21,6 +22,36 @@ public class CollisionTests
             }
         }, iter: 200);
         Assert.True(pages >= 200, $"Only {pages} pages were looked at.");
+    }
+
+    [Fact]
+    public void No_two_glyphs_overlap_on_two_hundred_pages_with_the_playing_over_the_writing()
+    {
+        var look = new EngravingLook { PlayedOverWritten = true, Offsets = true, TempoAndTouch = true };
+        int pages = 0;
+        OrdinaryGrids.Sample(performance =>
+        {
+            foreach (DisplayPage page in Engraver.Engrave(ChartMaker.Make(performance, null, new ChartOptions { Title = "Brass mill", ShowCounts = true }), PageFormat.A4, look))
+            {
+                Interlocked.Increment(ref pages);
+                Assert.Equal([], Meetings(page));
+            }
+        }, iter: 200);
+        Assert.True(pages >= 200, $"Only {pages} pages were looked at.");
+    }
+
+    [Fact]
+    public void No_two_dots_or_words_overlap_on_two_hundred_folded_bars()
+    {
+        int dots = 0;
+        PageFormat tall = PageFormat.A4 with { Height = 500 };
+        FoldablePassages.Sample(performance =>
+        {
+            DisplayPage page = FoldedBarPage.Draw(FoldedBar.Fold(performance, 1), "Brass mill", tall);
+            Interlocked.Add(ref dots, page.Items.Count(item => item is GlyphItem));
+            Assert.Equal([], Meetings(page));
+        }, iter: 200);
+        Assert.True(dots > 200 * 100, $"Only {dots} dots were looked at.");
     }
 
     internal static IEnumerable<(DisplayItem First, DisplayItem Second)> Meetings(DisplayPage page)

@@ -41,7 +41,7 @@ public class MusicXmlFileTests
             "4/4", 92, 2, 1,
             ("hat-open", "0", HitMarks.None), ("hat-closed", "1/2 1 3/2", HitMarks.None), ("snare", "1", HitMarks.Accent),
             ("snare", "7/4", HitMarks.Ghost), ("snare", "3", HitMarks.Flam), ("kick", "0 5/2", HitMarks.None));
-        XDocument document = Write(performance, ChartMakerTests.Swung(SwingLevel.Sixteenth, 1.62));
+        XDocument document = Write(performance, Swung(SwingLevel.Sixteenth, 1.62));
         document.Validate(Schema.Value, null);
         Assert.Equal("16th", document.Descendants("swing-type").Single().Value);
         Assert.Equal(2, document.Descendants("accent").Count());

@@ -114,6 +114,89 @@ public class IdentifiabilityTests
     }
 
     [Fact]
+    public void A_backbeat_that_is_always_displaced_is_measured_where_it_plays_when_the_8ths_are_straight()
+    {
+        var feel = new InventedFeel { Tempo = 92, Bars = 12 };
+        feel.PlayEvery(KitPiece.HatClosed, -20, 0, And).Play(KitPiece.Snare, -10, (2, And), (4, And)).Play(KitPiece.Kick, -8, (1, 0), (3, 0));
+        foreach (KitPiece piece in new[] { KitPiece.HatClosed, KitPiece.Snare, KitPiece.Kick })
+            feel.LoosenessMs[piece] = 4;
+        feel.LayBackMs[KitPiece.Snare] = 9;
+
+        FeelReport report = FeelAnalysis.Measure(feel.Make(new Random(5)));
+
+        LayBackFigure snare = report.LayBack.Single(figure => figure.Piece == KitPiece.Snare);
+        Assert.True(snare.Identified);
+        Assert.Equal(24, snare.Hits);
+        Holds(9, snare.Milliseconds);
+    }
+
+    [Fact]
+    public void Grace_strokes_before_a_backbeat_do_not_make_it_early()
+    {
+        var typed = new Typed(92, 8).EveryBeat(KitPiece.HatClosed, 0, 0);
+        for (int bar = 1; bar <= 8; bar++)
+        {
+            foreach (int beat in new[] { 2, 4 })
+                typed.Hit(KitPiece.Snare, bar, beat, 0, -32, -24).Hit(KitPiece.Snare, bar, beat, 0, 6, -8);
+        }
+
+        FeelReport report = FeelAnalysis.Measure(typed.Make());
+
+        Assert.Equal(6, report.LayBack.Single(figure => figure.Piece == KitPiece.Snare).Milliseconds.Value, 1e-6);
+        Assert.All(report.Touch.Where(touch => touch.Piece == KitPiece.Snare), touch => Assert.Equal(-8, touch.Level.Value, 1e-9));
+        Assert.Equal(38, Assert.Single(report.Flams).WidthMs.Value, 1e-6);
+        Assert.Empty(report.Ghosts);
+    }
+
+    /// <summary>A 16th written as an 8th lies a whole 16th off (163 ms at 92 bpm), which no lay-back is.</summary>
+    [Fact]
+    public void Strokes_written_a_16th_off_are_left_out_and_counted()
+    {
+        var typed = new Typed(92, 8).EveryBeat(KitPiece.HatClosed, 0, 0).EveryBeat(KitPiece.HatClosed, And, 0).EveryBar(KitPiece.Kick, 1, 0, 5);
+        typed.EveryBar(KitPiece.Kick, 3, And, -60_000.0 / 92 / 4);
+
+        FeelReport report = FeelAnalysis.Measure(typed.Make());
+
+        Assert.Equal(5, report.LayBack.Single(figure => figure.Piece == KitPiece.Kick).Milliseconds.Value, 1e-6);
+        Assert.Equal(8, Assert.Single(report.Doubts.OfType<StrokesWithoutPlace>()).Strokes);
+        Assert.Equal(1, report.Swing[0].Ratio.Value, 1e-6);
+    }
+
+    /// <summary>A hand that moves from the hats to the ride in the middle still keeps time throughout (common practice, no source).</summary>
+    [Fact]
+    public void A_hand_that_moves_from_hats_to_ride_is_one_reference()
+    {
+        var typed = new Typed(92, 12);
+        for (int bar = 1; bar <= 12; bar++)
+        {
+            for (int beat = 1; beat <= 4; beat++)
+                typed.Hit(bar <= 6 ? KitPiece.HatClosed : KitPiece.Ride, bar, beat, 0, 0).Hit(KitPiece.Kick, bar, beat, 0, 11);
+        }
+
+        FeelReport report = FeelAnalysis.Measure(typed.Make());
+
+        Assert.Equal((FeelReference.TimekeepingHand, "closed hat and ride"), (report.Reference, report.ReferenceName));
+        Assert.Equal(11, report.LayBack.Single(figure => figure.Piece == KitPiece.Kick).Milliseconds.Value, 1e-6);
+    }
+
+    /// <summary>√((1.5 · half)² + (1.96 · 2 ms)²) to each side, by hand: ±4 ms become ±√(36 + 15.37) = ±7.17 ms.</summary>
+    [Fact]
+    public void Hearing_widens_an_interval_to_each_side()
+    {
+        Estimate wide = HearingError.Widen(new Estimate(10, 6, 14), 1.5, 2);
+        Assert.Equal((10, 10 - 7.167, 10 + 7.167), (wide.Value, Math.Round(wide.Low, 3), Math.Round(wide.High, 3)));
+        var feel = new InventedFeel { Tempo = 92, Bars = 12 };
+        feel.Groove();
+        Performance performance = feel.Make(new Random(5));
+        FeelReport exact = FeelAnalysis.Measure(performance), heard = FeelAnalysis.Measure(performance, new FeelOptions { Hearing = HearingError.Measured });
+        for (int i = 0; i < exact.LayBack.Count; i++)
+        {
+            Assert.Equal(exact.LayBack[i].Milliseconds.Value, heard.LayBack[i].Milliseconds.Value, 1e-9);
+            Assert.True(heard.LayBack[i].Milliseconds.HalfWidth > exact.LayBack[i].Milliseconds.HalfWidth || exact.LayBack[i].Piece == KitPiece.HatClosed);
+        }
+    }
+
+    [Fact]
     public void A_half_time_shuffle_swings_its_16ths_and_its_ghosts_between_are_no_swing()
     {
         // Hats on the swung 16ths written as triplets, ghosts on the middle of each triplet, backbeat on 3.

@@ -147,7 +147,7 @@ public class ScienceArithmeticTests
     [Fact]
     public void The_random_numbers_are_those_of_SplitMix64()
     {
-        var random = new SteadyRandom(1234567);
+        var random = new SplitMix64(1234567);
         Assert.Equal(6457827717110365317UL, random.Next());
         Assert.Equal(3203168211198807973UL, random.Next());
         Assert.Equal(9817491932198370423UL, random.Next());

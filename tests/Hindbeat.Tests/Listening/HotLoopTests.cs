@@ -17,12 +17,12 @@ public class HotLoopTests
     }
 
     [Fact]
-    public void A_frame_of_band_powers()
+    public void Frames_of_band_powers()
     {
-        BandPowers.BandFrame frame = new();
-        float[] samples = new float[BandPowers.Window];
-        float[] power = new float[BandPowers.Bands];
-        Assert.Equal(0, Allocated(() => frame.Measure(samples, power)));
+        BandPowers.BandFrames frames = new();
+        float[] samples = new float[(7 * BandPowers.Hop) + BandPowers.Window];
+        float[] power = new float[8 * BandPowers.Bands];
+        Assert.Equal(0, Allocated(() => frames.Measure(samples, power)));
     }
 
     [Fact]
@@ -34,13 +34,25 @@ public class HotLoopTests
     }
 
     [Fact]
-    public void A_stroke_timed_and_its_level_measured()
+    public void A_stroke_timed_laid_on_its_shape_and_its_level_measured()
     {
         using MonoSound sound = MonoSound.FromSamples(Take.Groove(1).Samples(4));
-        StrokeTimer timer = new(10000);
-        StrokeLoudness loudness = new(10000);
+        StrokeView view = new(StrokeBands.MetalHertz);
+        StrokeTimer timer = new();
+        ShapeMatcher matcher = new();
         CurveStroke[] strokes = [new(KitPiece.HatClosed, 22000, 0.9f, 0.5f, 50), new(KitPiece.Kick, 22016, 0.9f, 0.5f, 50)];
-        Assert.Equal(0, Allocated(() => loudness.Measure(sound, timer.Refine(sound, strokes, 1), PieceFamily.Kick)));
+        view.Look(sound, strokes[1]);
+        int at = StrokeView.Half - StrokeShape.Before;
+        StrokeShape[] shapes = [new([.. Enumerable.Range(0, 3).Select(band => view.Band(band).Slice(at, StrokeShape.Length).ToArray())], 0, 4)];
+        StrokeBands bands = StrokeBands.Of(PieceFamily.Kick);
+        Assert.Equal(0, Allocated(() =>
+        {
+            view.Look(sound, strokes[1]);
+            int onset = timer.Refine(view, strokes, 1);
+            matcher.Look(view.Band(0), view.Band(1), view.Band(2), onset, bands);
+            matcher.Fit(shapes);
+            StrokeLoudness.Measure(view, onset);
+        }));
     }
 
     [Fact]
@@ -70,10 +82,10 @@ public class HotLoopTests
     [Fact]
     public void A_full_scale_sine_has_a_power_of_one_half_in_its_band()
     {
-        BandPowers.BandFrame frame = new();
-        float[] samples = [.. Enumerable.Range(0, BandPowers.Window).Select(i => (float)Math.Sin(2 * Math.PI * 1000 * i / 44100))];
+        BandPowers.BandFrames frames = new();
+        float[] samples = [.. Enumerable.Range(0, (7 * BandPowers.Hop) + BandPowers.Window).Select(i => (float)Math.Sin(2 * Math.PI * 1000 * i / 44100))];
         float[] power = new float[BandPowers.Bands];
-        frame.Measure(samples, power);
+        frames.Measure(samples, power);
         Assert.Equal(0.5, power.Sum(), 0.01);
         Assert.Equal(BandPowers.BandOf(1000), Array.IndexOf(power, power.Max()));
     }

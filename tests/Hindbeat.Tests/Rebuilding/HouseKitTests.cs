@@ -1,5 +1,6 @@
 using Hindbeat.Performances;
 using Hindbeat.Rebuilding;
+using Hindbeat.Units;
 
 namespace Hindbeat.Tests.Rebuilding;
 

@@ -1,8 +1,8 @@
-namespace Hindbeat.Rebuilding;
+namespace Hindbeat.Units;
 
 /// <summary>
-/// A small random generator with the same numbers on every platform: SplitMix64 (Steele, Lea, Flood,
-/// "Fast splittable pseudorandom number generators", OOPSLA 2014).
+/// A small random generator with the same numbers on every platform and runtime: SplitMix64 (Steele, Lea, Flood,
+/// "Fast splittable pseudorandom number generators", OOPSLA 2014). The seed is the caller's.
 /// </summary>
 internal struct SplitMix64(ulong seed)
 {
@@ -19,6 +19,9 @@ internal struct SplitMix64(ulong seed)
 
     /// <summary>Uniform in [0, 1), 53 bits.</summary>
     public double Uniform() => (Next() >> 11) * (1.0 / (1UL << 53));
+
+    /// <summary>0 to <paramref name="count"/> − 1, each equally likely (to within 2⁻³²).</summary>
+    public int Below(int count) => (int)(((Next() >> 32) * (ulong)count) >> 32);
 
     /// <summary>
     /// Mean 0, standard deviation 1, never beyond ±6: twelve uniforms added. Not Box–Muller, because

@@ -1,0 +1,147 @@
+using System.Numerics.Tensors;
+using Hindbeat.Performances;
+
+namespace Hindbeat.Listening;
+
+/// <summary>A stroke that shapes are learned from: its sound around its first time, and how it lies on the shapes so far.</summary>
+/// <param name="Bands">The family's three bands and the onset's, <see cref="ShapeLearner.Length"/> + 2 · <see cref="ShapeMatcher.Reach"/> samples each.</param>
+internal sealed record LearnedStroke(float[][] Bands)
+{
+    public ShapeFit Fit { get; set; }
+
+    /// <summary>Mean power of what is not the shape, in each band, around the onset; the less, the more the stroke counts in the average.</summary>
+    public double[] Rest { get; } = new double[BandBank.Count];
+}
+
+/// <summary>
+/// Learns what a piece's strokes look like in this recording: strokes that are alike are laid on one another and averaged, each by as much as it is
+/// louder than what else sounds. What other pieces sound comes at other distances and averages out; what is left shows the stroke's first moment,
+/// which in most single strokes is hidden.
+/// </summary>
+/// <remarks>
+/// Alternates, as k-means does (S. Lloyd, 1982), between averaging and laying on; the first groups are of equal loudness. The average weighs stroke i by
+/// gain / rest, the best linear estimate of a common shape in unequal noise (textbook, from memory). Strokes whose
+/// waveforms are unlike, as those of hats in a real recording may be, average to nothing and are then not laid on by their shape.
+/// docs/decisions/listening-shapes.md holds the measurements.
+/// </remarks>
+internal static class ShapeLearner
+{
+    private const int Rate = StrokeView.Rate;
+
+    /// <summary>An average shows 36 ms of what lies before the stroke, to judge what is left of other sounds, ...</summary>
+    public const int Before = (int)(0.036 * Rate);
+
+    /// <summary>... and 24 ms of the stroke.</summary>
+    public const int Length = Before + (int)(0.024 * Rate);
+
+    /// <summary>A shape is the average of this many strokes or more.</summary>
+    private const int Least = 6;
+
+    /// <summary>Kinds of one piece: one for twelve strokes, four at most.</summary>
+    private const int StrokesAKind = 12;
+    private const int MostKinds = 4;
+
+    private const int Rounds = 3;
+
+    /// <summary>What is not the shape is measured from 16 ms before the onset to 4 ms after it.</summary>
+    private const int RestBefore = (int)(0.016 * Rate);
+    private const int RestAfter = (int)(0.004 * Rate);
+
+    /// <summary>No stroke counts as purer than 40 dB.</summary>
+    private const double Purest = 1e-4;
+
+    /// <returns>No shape when there are too few strokes.</returns>
+    public static StrokeShape[] Learn(IReadOnlyList<LearnedStroke> strokes, PieceFamily family, ShapeMatcher matcher)
+    {
+        if (strokes.Count < Least)
+            return [];
+        StrokeBands bands = StrokeBands.Of(family);
+        int kinds = Math.Clamp(strokes.Count / StrokesAKind, 1, MostKinds);
+        float[]?[][] averages = [];
+        Begin(strokes, kinds);
+        for (int round = 0; ; round++)
+        {
+            averages = [.. Enumerable.Range(0, kinds).Select(kind => Average(strokes, kind))];
+            if (round == Rounds)
+                break;
+            int[] kept = [.. Enumerable.Range(0, kinds).Where(kind => averages[kind].Length > 0)];
+            StrokeShape[] shapes = [.. kept.Select(kind => Cut(averages[kind], 0, bands))];
+            foreach (LearnedStroke stroke in strokes)
+            {
+                matcher.Look(stroke.Bands[0], stroke.Bands[1], stroke.Bands[2], Before + ShapeMatcher.Reach, bands);
+                ShapeFit fit = matcher.Fit(shapes);
+                stroke.Fit = fit with { Shape = kept[fit.Shape] };
+            }
+        }
+
+        List<StrokeShape> learned = [];
+        for (int kind = 0; kind < kinds; kind++)
+        {
+            double[] firstTimes = [.. strokes.Where(stroke => stroke.Fit.Shape == kind).Select(stroke => -(double)stroke.Fit.Lag).Order()];
+            if (firstTimes.Length >= Least)
+                learned.Add(Cut(averages[kind], ShapeOnset.Find(averages[kind][3]!, (int)firstTimes[firstTimes.Length / 2]), bands));
+        }
+
+        return [.. learned];
+    }
+
+    /// <summary>Groups of equal loudness, each stroke as it lies.</summary>
+    private static void Begin(IReadOnlyList<LearnedStroke> strokes, int kinds)
+    {
+        const int At = Before + ShapeMatcher.Reach - StrokeShape.Before;
+        double[] size = [.. strokes.Select(stroke => Math.Sqrt(stroke.Bands.Take(3).Max(band => (double)TensorPrimitives.SumOfSquares<float>(band.AsSpan(At, StrokeShape.Length))) + 1e-20))];
+        int[] order = [.. Enumerable.Range(0, strokes.Count).OrderBy(i => size[i])];
+        for (int i = 0; i < order.Length; i++)
+        {
+            LearnedStroke stroke = strokes[order[i]];
+            stroke.Fit = new ShapeFit(i * kinds / order.Length, 0, size[order[i]], 0);
+            for (int band = 0; band < BandBank.Count; band++)
+            {
+                ReadOnlySpan<float> before = stroke.Bands[band].AsSpan(ShapeMatcher.Reach + Before - RestBefore, RestBefore - RestAfter);
+                stroke.Rest[band] = (TensorPrimitives.SumOfSquares(before) / before.Length) + 1e-9;
+            }
+        }
+    }
+
+    /// <summary>Four bands of one kind; nothing when it has no strokes.</summary>
+    private static float[]?[] Average(IReadOnlyList<LearnedStroke> strokes, int kind)
+    {
+        LearnedStroke[] alike = [.. strokes.Where(stroke => stroke.Fit.Shape == kind)];
+        if (alike.Length == 0)
+            return [];
+        float[][] averages = new float[BandBank.Count][];
+        for (int band = 0; band < BandBank.Count; band++)
+        {
+            float[] average = averages[band] = new float[Length];
+            double sum = 0;
+            foreach (LearnedStroke stroke in alike)
+            {
+                double gain = stroke.Fit.Gain;
+                sum += gain * gain / stroke.Rest[band];
+                TensorPrimitives.MultiplyAdd(stroke.Bands[band].AsSpan(ShapeMatcher.Reach + stroke.Fit.Lag, Length), (float)(gain / stroke.Rest[band]), average, average);
+            }
+
+            TensorPrimitives.Multiply(average, (float)(1 / sum), average);
+            foreach (LearnedStroke stroke in alike)
+                stroke.Rest[band] = RestOf(stroke.Bands[band].AsSpan(ShapeMatcher.Reach + stroke.Fit.Lag, Length), average, stroke.Fit.Gain);
+        }
+
+        return averages;
+    }
+
+    private static double RestOf(ReadOnlySpan<float> stroke, ReadOnlySpan<float> average, double gain)
+    {
+        double sum = 0;
+        for (int i = Before - RestBefore; i < Before + RestAfter; i++)
+        {
+            double rest = stroke[i] - (gain * average[i]);
+            sum += rest * rest;
+        }
+
+        double peak = gain * TensorPrimitives.MaxMagnitude(average.Slice(Before, RestAfter));
+        return (sum / (RestBefore + RestAfter)) + (Purest * peak * peak) + 1e-9;
+    }
+
+    private static StrokeShape Cut(float[]?[] averages, int onset, StrokeBands bands) =>
+        new([.. averages.Take(3).Select(band => band![(Before - StrokeShape.Before)..(Before - StrokeShape.Before + StrokeShape.Length)])], onset, bands.Coarse.Step);
+}

@@ -1,0 +1,63 @@
+using Hindbeat.Performances;
+using Hindbeat.Sound;
+
+namespace Hindbeat.Listening;
+
+/// <summary>
+/// The sound around one stroke in the bands of its family: what its time, its shape and its level are read from.
+/// </summary>
+/// <remarks>One instance a thread and a recording, filled anew for every stroke; <see cref="Look"/> allocates nothing.</remarks>
+internal sealed class StrokeView
+{
+    public const int Rate = MonoSound.AnalysisRate;
+
+    /// <summary>Samples seen to either side of where the network has the stroke: 48 ms, so that an averaged stroke shows 36 ms of what lies before it wherever its onset is found.</summary>
+    public const int Half = (int)(0.048 * Rate);
+
+    public const int Length = 2 * Half;
+
+    /// <summary>The filters come to rest in this time.</summary>
+    private const int WarmUp = (int)(0.025 * Rate);
+
+    private readonly BandBank[] _banks;
+    private readonly float[] _samples = new float[WarmUp + Length];
+    private readonly float[][] _bands = [.. Enumerable.Range(0, BandBank.Count).Select(_ => new float[Length])];
+    private readonly double[][] _energy = [.. Enumerable.Range(0, BandBank.Count - 1).Select(_ => new double[Length + 1])];
+
+    /// <param name="metalHertz">From where up strokes on metal are timed; lower than 10 kHz where the recording has nothing there.</param>
+    public StrokeView(double metalHertz) =>
+        _banks = [.. Enumerable.Range(0, ListenerModel.Families).Select(family => StrokeBands.Of((PieceFamily)family).Filters(metalHertz))];
+
+    public PieceFamily Family { get; private set; }
+
+    /// <summary>Sample of the recording that index 0 stands for.</summary>
+    public long Start { get; private set; }
+
+    /// <summary>One of the family's three bands (0 to 2) or its onset band (3).</summary>
+    public ReadOnlySpan<float> Band(int band) => _bands[band];
+
+    /// <summary>Energy of a band (0 to 2) between two indices, first inclusive, divided by their distance.</summary>
+    public double Mean(int band, int from, int to) => (_energy[band][to] - _energy[band][from]) / (to - from);
+
+    /// <summary>Energy of a band before each index, for loops.</summary>
+    public ReadOnlySpan<double> Energy(int band) => _energy[band];
+
+    public void Look(MonoSound sound, CurveStroke stroke)
+    {
+        Family = stroke.Family;
+        Start = (long)Math.Round(stroke.Sample) - Half;
+        sound.Read(Start - WarmUp, _samples);
+        _banks[(int)Family].Run(_samples, WarmUp, _bands[0], _bands[1], _bands[2], _bands[3]);
+        for (int band = 0; band < _energy.Length; band++)
+        {
+            float[] samples = _bands[band];
+            double[] energy = _energy[band];
+            double sum = 0;
+            for (int i = 0; i < samples.Length; i++)
+            {
+                sum += (double)samples[i] * samples[i];
+                energy[i + 1] = sum;
+            }
+        }
+    }
+}
