@@ -8,8 +8,7 @@ namespace Hindbeat.Charting;
 /// </summary>
 /// <remarks>
 /// Two limits keep heads from covering one another: what would run into the next column's ink stops before it, and heads of
-/// one column that would meet share the mean of their places. Both are rare on played music (docs/charts.md gives the share),
-/// and the printed offset always is the measured one.
+/// one column that would meet share the mean of their places. The printed offset always is the measured one.
 /// </remarks>
 internal sealed class PlayedPlaces
 {
