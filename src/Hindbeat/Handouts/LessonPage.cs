@@ -9,6 +9,7 @@ using Hindbeat.Performances;
 using Hindbeat.Takes;
 using Hindbeat.Units;
 using Markdig;
+using Markdig.Syntax;
 
 namespace Hindbeat.Handouts;
 
@@ -53,7 +54,7 @@ public static class LessonPage
 
             """);
         if (lesson.Sections.HasFlag(LessonSections.Words) && lesson.Words.Length > 0)
-            writer.Write($"<section aria-label=\"From your teacher\">\n{Markdown.ToHtml(lesson.Words, Words)}</section>\n");
+            writer.Write($"<section aria-label=\"From your teacher\">\n{WordsInHtml(lesson.Words)}</section>\n");
         WriteCharts(lesson, writer);
         if (sounds)
             WritePlayer(lesson, writer);
@@ -74,6 +75,15 @@ public static class LessonPage
         }
 
         writer.Write("</body>\n</html>\n");
+    }
+
+    /// <summary>The page has its heading; the teacher's own start a level lower.</summary>
+    private static string WordsInHtml(string words)
+    {
+        MarkdownDocument document = Markdown.Parse(words, Words);
+        foreach (HeadingBlock heading in document.Descendants<HeadingBlock>())
+            heading.Level = Math.Min(heading.Level + 1, 6);
+        return document.ToHtml(Words);
     }
 
     private static void WriteCharts(Lesson lesson, TextWriter writer)
@@ -105,7 +115,7 @@ public static class LessonPage
     private static void WritePlayer(Lesson lesson, TextWriter writer)
     {
         writer.Write("""
-            <section>
+            <section class="listen">
             <h2>Listen</h2>
             <noscript><p>The sound needs scripts, which are switched off here; chart and text do without.</p></noscript>
             <div class="player" id="player" hidden>
