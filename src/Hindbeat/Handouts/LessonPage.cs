@@ -117,7 +117,7 @@ public static class LessonPage
         writer.Write("""
             <section class="listen">
             <h2>Listen</h2>
-            <noscript><p>The sound needs scripts, which are switched off here; chart and text do without.</p></noscript>
+            <p id="silent">The sound needs scripts, which are switched off here; chart and text do without.</p>
             <div class="player" id="player" hidden>
             <fieldset><legend>The same bars, and nothing else changed:</legend><div class="choices">
 

@@ -177,6 +177,7 @@
   for (const control of root.querySelectorAll("input[name=version], #tempo, #from, #to")) control.addEventListener("input", change);
   for (const rung of document.querySelectorAll("[data-tempo]")) rung.addEventListener("click", () => { at("tempo").value = rung.dataset.tempo; change(); at("play").focus(); });
   root.hidden = false;
+  at("silent").hidden = true;
   for (const button of document.querySelectorAll("button[data-tempo]")) button.hidden = false;
   change();
   window.lesson = { get place() { return running ? placeNow(running, audio.currentTime) : null; }, get version() { return version; } };
