@@ -22,10 +22,10 @@ var halves = new Option<bool>("--feel-halves") { Description = "With --takes: ar
 var rebuild = new Option<string?>("--rebuild") { Description = "Folder of recordings to rebuild on their own kit and on the house kit." };
 var dials = new Option<bool>("--dials") { Description = "Rebuild an invented passage with dials set, study the sound, compare." };
 var slow = new Option<bool>("--slow") { Description = "Slow rendered strokes of known onsets; with --takes and --kit the rendered takes, too." };
+var changed = new Option<int?>("--changed-takes") { Description = "With --takes: are known changes found when a take is compared with its passage, on so many takes for each change?" };
 var keep = new Option<string?>("--keep") { Description = "Folder to leave the rebuilt sounds in." };
 
-
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener, coverage, written, details, halves, rebuild, keep, dials, slow };
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener, coverage, written, details, halves, rebuild, keep, dials, slow, changed };
 root.SetAction(arguments =>
 {
     try
@@ -53,7 +53,11 @@ root.SetAction(arguments =>
             // MIDI alone is quick: all takes of six seconds and more.
             bool withoutSound = arguments.GetValue(midi);
             var chosen = GrooveTakes.Choose(takesFolder, arguments.GetValue(split)!, withoutSound ? int.MaxValue : arguments.GetValue(count), leastSeconds: withoutSound ? 6.0 : 12.0);
-            if (arguments.GetValue(written))
+            if (arguments.GetValue(changed) is { } changes)
+            {
+                ChangedTakesReport.Print(Console.Out, GrooveTakes.Choose(takesFolder, arguments.GetValue(split)!, int.MaxValue, leastSeconds: 20), changes);
+            }
+            else if (arguments.GetValue(written))
             {
                 WrittenRhythmReport.Print(Console.Out, chosen);
             }

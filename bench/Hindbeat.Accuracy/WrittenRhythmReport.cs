@@ -12,6 +12,12 @@ namespace Hindbeat.Accuracy;
 /// the grid's step) once its mean lag behind the click is taken off, and each stroke goes to the nearest place. What
 /// a take plays finer than its grid (rolls in 32nds, a few triplets in a straight take) counts against us here.
 /// </summary>
+/// <remarks>
+/// Strokes written elsewhere are told apart: on a division that the take's one grid does not have (finer); in a beat whose
+/// written division has no place where the stroke is nearest (coarser: a lone 16th among eighths); on another place of the
+/// same division. "As placed" compares the chart with the places that the pulse gave on the same click: what the chart itself adds
+/// or loses. A beat written in tuplets is the take's own when its strokes lie nearer to triplet places than to 16ths.
+/// </remarks>
 internal static class WrittenRhythmReport
 {
     private static readonly int[] Divisions = [4, 6];
@@ -21,29 +27,43 @@ internal static class WrittenRhythmReport
 
     public static void Print(TextWriter output, IReadOnlyList<GrooveTakes.Take> takes)
     {
-        var table = new Table("take", "strokes", "written as nearest", "as placed", "grid", "beats with tuplets");
+        var table = new Table("take", "strokes", "as nearest", "finer", "coarser", "other place", "as placed", "grid", "tuplet beats", "of them nearer to triplets");
         int strokes = 0;
         int same = 0;
         int asPlaced = 0;
+        var kinds = new int[3];
+        int tuplets = 0;
+        int own = 0;
         foreach (GrooveTakes.Take take in takes)
         {
             KitMidi midi = KitMidiFile.Read(take.Path);
             Performance performance = PulseFinder.PlaceOn(midi.Grid, midi.Hits).Performance;
             Chart chart = ChartMaker.Make(performance, null, new ChartOptions { Title = take.Name });
             Dictionary<int, Fraction> written = Written(chart, performance);
-            Dictionary<int, (long Beat, int Division, Fraction Place)> nearest = Nearest(performance);
+            Dictionary<int, (int Division, Fraction Place, double Played)> nearest = Nearest(performance);
             int equal = written.Count(pair => nearest[pair.Key].Place == pair.Value);
             int placed = written.Count(pair => performance.Hits[pair.Key].Position is { } position && performance.Pulse.BeatsFromFirst(position) == pair.Value);
+            int[] elsewhere = Elsewhere(written, nearest);
             HashSet<long> tupletBeats = [.. written.Where(pair => (pair.Value.Denominator & (pair.Value.Denominator - 1)) != 0).Select(pair => pair.Value.Floor())];
             if (chart.Meter.IsCompound)
                 tupletBeats.Clear();
             strokes += written.Count;
             same += equal;
             asPlaced += placed;
-            table.Add(take.Name, Whole(written.Count), Table.Share((double)equal / written.Count), Table.Share((double)placed / written.Count), nearest.Values.First().Division == 6 ? "triplets" : "16ths", Whole(tupletBeats.Count));
+            for (int kind = 0; kind < kinds.Length; kind++)
+                kinds[kind] += elsewhere[kind];
+            int nearer = tupletBeats.Count(beat => IsNearerToTriplets(beat, written, nearest));
+            tuplets += tupletBeats.Count;
+            own += nearer;
+            table.Add(
+                take.Name, Whole(written.Count), Share(equal), Share(elsewhere[0]), Share(elsewhere[1]), Share(elsewhere[2]), Share(placed),
+                nearest.Values.First().Division == 6 ? "triplets" : "16ths", Whole(tupletBeats.Count), Whole(nearer));
+
+            string Share(int part) => Table.Share((double)part / written.Count);
         }
 
-        table.Add("all", Whole(strokes), Table.Share((double)same / strokes), Table.Share((double)asPlaced / strokes), string.Empty, string.Empty);
+        string All(int part) => Table.Share((double)part / strokes);
+        table.Add("all", Whole(strokes), All(same), All(kinds[0]), All(kinds[1]), All(kinds[2]), All(asPlaced), string.Empty, Whole(tuplets), Whole(own));
         output.WriteLine("## Written rhythm");
         output.WriteLine();
         output.WriteLine(table);
@@ -66,7 +86,7 @@ internal static class WrittenRhythmReport
         return places;
     }
 
-    private static Dictionary<int, (long Beat, int Division, Fraction Place)> Nearest(Performance performance)
+    private static Dictionary<int, (int Division, Fraction Place, double Played)> Nearest(Performance performance)
     {
         double[] beats = [.. performance.Hits.Select(hit => performance.Pulse.BeatsAt(hit.Time))];
         (double Cost, int Division, double Lag) best = (double.PositiveInfinity, 0, 0);
@@ -80,8 +100,31 @@ internal static class WrittenRhythmReport
             }
         }
 
-        return beats.Select((beat, i) => (i, place: Fraction.Nearest(beat - best.Lag, best.Division)))
-            .ToDictionary(pair => pair.i, pair => (pair.place.Floor(), best.Division, pair.place));
+        return beats.Select((beat, i) => (i, place: Fraction.Nearest(beat - best.Lag, best.Division), played: beat - best.Lag))
+            .ToDictionary(pair => pair.i, pair => (best.Division, pair.place, pair.played));
+    }
+
+    /// <summary>How many strokes are written finer, coarser and otherwise elsewhere than they are nearest.</summary>
+    private static int[] Elsewhere(Dictionary<int, Fraction> written, Dictionary<int, (int Division, Fraction Place, double Played)> nearest)
+    {
+        var kinds = new int[3];
+        ILookup<long, Fraction> byBeat = written.Values.ToLookup(place => place.Floor());
+        foreach ((int stroke, Fraction place) in written)
+        {
+            (int division, Fraction near, _) = nearest[stroke];
+            if (near == place)
+                continue;
+            long beatDivision = byBeat[place.Floor()].Aggregate(1L, (common, each) => common * each.Denominator / (long)System.Numerics.BigInteger.GreatestCommonDivisor(common, each.Denominator));
+            kinds[division % place.Denominator != 0 ? 0 : beatDivision % near.Denominator != 0 ? 1 : 2]++;
+        }
+
+        return kinds;
+    }
+
+    private static bool IsNearerToTriplets(long beat, Dictionary<int, Fraction> written, Dictionary<int, (int Division, Fraction Place, double Played)> nearest)
+    {
+        double[] played = [.. written.Where(pair => pair.Value.Floor() == beat).Select(pair => nearest[pair.Key].Played)];
+        return played.Sum(place => Miss(place, 6) * 6) < played.Sum(place => Miss(place, 4) * 4);
     }
 
     private static double Miss(double beats, int division) => Math.Abs(beats - (Math.Round(beats * division) / division));

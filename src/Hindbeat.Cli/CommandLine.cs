@@ -23,6 +23,8 @@ internal static class CommandLine
             PulseCommand.Make(context),
             EditCommand.Make(context),
             ChartCommand.Make(context),
+            TakeCommand.Make(context),
+            HandoutCommand.Make(context),
             RebuildCommand.Make(context),
             CompareCommand.Make(context),
             LikeCommand.Make(context),

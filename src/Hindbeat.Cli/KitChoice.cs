@@ -33,7 +33,7 @@ internal static class KitChoice
         string path = recording ?? study.Source
             ?? throw new InputException($"The study '{study.Name}' does not say where its recording lies; name it with --recording FILE.");
         if (!File.Exists(path))
-            throw new InputException($"The recording {path} is not there any more; name it with --recording FILE.");
+            throw new InputException(recording is null ? $"The recording {path} is not there any more; name it with --recording FILE." : $"There is no recording {path}; --recording names the file that was studied.");
         return SoundLoader.LoadStereo(path, study.From, study.To);
     }
 

@@ -56,12 +56,7 @@ public sealed class BenchInABrowser : IAsyncLifetime
     /// <summary>A fresh window; skips the test where no browser is installed, but fails it where CI=true.</summary>
     internal async Task<Window> OpenAsync(string path, int width = 1280, int height = 900, ColorScheme paper = ColorScheme.Light, string? initScript = null, bool bypassPolicy = false)
     {
-        if (_browser is null)
-        {
-            Assert.False(Environment.GetEnvironmentVariable("CI") == "true", "CI must have a Chromium on its path.");
-            Skip.If(true, "No chromium or chrome is on the path.");
-        }
-
+        SkipWithoutBrowser();
         IBrowserContext context = await _browser!.NewContextAsync(new BrowserNewContextOptions
         {
             ViewportSize = new ViewportSize { Width = width, Height = height },
@@ -96,8 +91,27 @@ public sealed class BenchInABrowser : IAsyncLifetime
 
     internal async Task<IBrowserContext> NewContextAsync()
     {
-        Skip.If(_browser is null, "No chromium or chrome is on the path.");
+        SkipWithoutBrowser();
         return await _browser!.NewContextAsync(new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = 1280, Height = 900 } });
+    }
+
+    /// <summary>A file of this machine in a fresh window, with no server behind it.</summary>
+    internal async Task<Window> OpenFileAsync(string file, bool scripts)
+    {
+        SkipWithoutBrowser();
+        IBrowserContext context = await _browser!.NewContextAsync(new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = 1280, Height = 900 }, JavaScriptEnabled = scripts });
+        IPage page = await context.NewPageAsync();
+        await page.GotoAsync(new Uri(file).ToString());
+        return new Window(context, page);
+    }
+
+    private void SkipWithoutBrowser()
+    {
+        if (_browser is null)
+        {
+            Assert.False(Environment.GetEnvironmentVariable("CI") == "true", "CI must have a Chromium on its path.");
+            Skip.If(true, "No chromium or chrome is on the path.");
+        }
     }
 
     private void Note(string problem)

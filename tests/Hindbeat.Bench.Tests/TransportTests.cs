@@ -155,7 +155,7 @@ public class TransportTests(BenchInABrowser bench)
         await using Window open = window;
         IPage page = window.Page;
         var levels = new Dictionary<string, double>();
-        foreach (string version in new[] { "as-written", "as-played", "exaggerated", "original" })
+        foreach (string version in new[] { "as-written", "exaggerated", "original" })
         {
             await page.CheckAsync($"input[name=version][value={version}]");
             await page.EvaluateAsync("() => document.activeElement.blur()");

@@ -22,7 +22,7 @@ public sealed class StudyDesk(string libraryFolder, TimeProvider clock)
     private readonly Kept<string> _charts = new(KeptPages);
     private readonly Kept<FoldedBar> _folded = new(KeptPages);
     private readonly Lock _gate = new();
-    private readonly Stack<Study> _deleted = new();
+    private readonly Stack<(Study Study, IReadOnlyList<KeptTake> Takes)> _deleted = new();
 
     /// <summary>A study was changed, added, deleted or brought back: its id, and the study as it is now (null = gone). Raised on any thread.</summary>
     public event Action<string, Study?>? Changed;
@@ -59,9 +59,12 @@ public sealed class StudyDesk(string libraryFolder, TimeProvider clock)
     public void Delete(string id)
     {
         Study? study = null;
+        IReadOnlyList<KeptTake> takes = [];
         try
         {
             study = Find(id);
+            if (study is not null)
+                takes = new TakeShelf(_library).Of(id);
         }
         catch (InputException)
         {
@@ -73,7 +76,7 @@ public sealed class StudyDesk(string libraryFolder, TimeProvider clock)
             lock (_gate)
             {
                 if (study is not null)
-                    _deleted.Push(study);
+                    _deleted.Push((study, takes));
             }
 
             Changed?.Invoke(id, null);
@@ -86,27 +89,30 @@ public sealed class StudyDesk(string libraryFolder, TimeProvider clock)
         get
         {
             lock (_gate)
-                return _deleted.TryPeek(out Study? study) ? study.Name : null;
+                return _deleted.TryPeek(out var last) ? last.Study.Name : null;
         }
     }
 
     public void BringBack()
     {
-        Study? study;
+        (Study Study, IReadOnlyList<KeptTake> Takes) last;
         lock (_gate)
         {
-            if (!_deleted.TryPop(out study))
+            if (!_deleted.TryPop(out last))
                 return;
         }
 
-        Add(study);
+        Add(last.Study);
+        var shelf = new TakeShelf(_library);
+        foreach (KeptTake take in last.Takes)
+            shelf.Keep(take);
     }
 
     /// <summary>Recordings of deleted studies that may still be brought back.</summary>
     internal IReadOnlyList<string> SourcesOfDeleted()
     {
         lock (_gate)
-            return [.. _deleted.Select(study => study.Source).OfType<string>()];
+            return [.. _deleted.Select(last => last.Study.Source).OfType<string>()];
     }
 
     /// <summary>How far each study's feel lies from one's, in steps that a trained ear can tell; null when they have too little in common.</summary>

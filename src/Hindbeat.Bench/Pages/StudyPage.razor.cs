@@ -19,6 +19,7 @@ public sealed partial class StudyPage : IAsyncDisposable
     private static readonly FeelFigureKind[] _main = [.. FeelFigures.All.Where(kind => !kind.IsDetailed)];
     private static readonly FeelFigureKind[] _places = [.. FeelFigures.All.Except(_main)];
 
+    private readonly Lock _showing = new();
     private Study? _study;
     private string? _trouble;
     private string _chart = "";
@@ -128,13 +129,21 @@ public sealed partial class StudyPage : IAsyncDisposable
         return bars == 1 ? $"one bar of {performance.Meter}" : $"{bars} bars of {performance.Meter}";
     }
 
+    /// <summary>
+    /// Sets the page to a state of the study, unless it shows a later one already: two changes made at once may come back in
+    /// either order.
+    /// </summary>
     private void Show(Study study)
     {
-        _chart = ChartOrReason(study);
-        _words = FeelWords.Describe(study.Feel);
-        _folded = Desk.Fold(study);
-        _study = study;
-        _sheetIsOld = true;
+        string chart = ChartOrReason(study);
+        IReadOnlyList<string> words = FeelWords.Describe(study.Feel);
+        FoldedBar folded = Desk.Fold(study);
+        lock (_showing)
+        {
+            if (_study is { } shown && shown.Revision > study.Revision)
+                return;
+            (_chart, _words, _folded, _study, _sheetIsOld) = (chart, words, folded, study, true);
+        }
     }
 
     private string ChartOrReason(Study study)
@@ -152,7 +161,7 @@ public sealed partial class StudyPage : IAsyncDisposable
     /// <summary>Someone else's change, or this page's own, which it has drawn already.</summary>
     private void OnDeskChanged(string id, Study? changed) => _ = InvokeAsync(async () =>
     {
-        if (id != Id || _study is null || (changed is not null && changed.Revision == _study.Revision))
+        if (id != Id || _study is null || (changed is not null && changed.Revision <= _study.Revision))
             return;
         if (changed is null)
         {

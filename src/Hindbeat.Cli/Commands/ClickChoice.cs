@@ -8,8 +8,8 @@ namespace Hindbeat.Cli.Commands;
 /// <summary>The options that say what click goes with a rebuild.</summary>
 internal sealed class ClickChoice
 {
-    private readonly Option<double?> _countIn = SharedOptions.Number("--count-in", "Bars of click before the music (in a set: before each version; there 1 unless given).", 0, ClickOptions.MostCountInBars);
-    private readonly Option<double?> _click = SharedOptions.Number("--click", "Click through the music, so many times a beat (1 to 4).", 1, ClickOptions.MostSubdivision);
+    private readonly Option<int?> _countIn = SharedOptions.Whole("--count-in", "Bars of click before the music (in a set: before each version; there 1 unless given).", 0, ClickOptions.MostCountInBars);
+    private readonly Option<int?> _click = SharedOptions.Whole("--click", "Click through the music, so many times a beat (1 to 4).", 1, ClickOptions.MostSubdivision);
     private readonly Option<bool> _backbeats = new("--click-backbeats") { Description = "Click only on the second, fourth … beat of the bar." };
     private readonly Option<string?> _gaps = new("--click-gaps") { Description = "Let the click drop out: 2:2 is two bars with it, two without.", HelpName = "ON:OFF" };
     private readonly Option<double?> _swing = SharedOptions.Number("--click-swing", "Swing of a click that divides the beat by 2 or 4, long : short.", 1, Dials.LargestRatio);
@@ -22,16 +22,30 @@ internal sealed class ClickChoice
     /// <summary>The file that the click goes into alone; null = into the music.</summary>
     public string? Apart(ParseResult parsed) => parsed.GetValue(_apart);
 
+    /// <param name="sets">The options that bring a count-in along.</param>
+    public void AddRules(OptionRules rules, params Option[] sets)
+    {
+        Option[] clicks = [_countIn, _click, _backbeats, _gaps];
+        rules.Needs(_place, [.. clicks, .. sets]);
+        rules.Needs(_gain, [.. clicks, .. sets]);
+        rules.Needs(_apart, clicks);
+        rules.Needs(_swing, _click);
+        foreach (Option set in sets)
+            rules.Excludes(set, [_apart]);
+    }
+
     /// <param name="countIn">Bars of count-in when none are asked for.</param>
     /// <exception cref="InputException">The gaps cannot be read.</exception>
     public ClickOptions Read(ParseResult parsed, int countIn)
     {
         (int on, int off) = Gaps(parsed.GetValue(_gaps));
+        if (parsed.GetValue(_swing) is not null && parsed.GetValue(_click) is not (2 or 4))
+            throw new InputException("--click-swing has no effect on a click that does not divide the beat by 2 or 4; write --click 2.");
         return new ClickOptions
         {
-            CountInBars = (int)(parsed.GetValue(_countIn) ?? countIn),
+            CountInBars = parsed.GetValue(_countIn) ?? countIn,
             Through = parsed.GetValue(_click) is not null || parsed.GetValue(_backbeats) || on > 0,
-            Subdivision = (int)(parsed.GetValue(_click) ?? 1),
+            Subdivision = parsed.GetValue(_click) ?? 1,
             OnlyBackbeats = parsed.GetValue(_backbeats),
             BarsOn = on,
             BarsOff = off,

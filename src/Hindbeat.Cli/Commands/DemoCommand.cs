@@ -35,7 +35,7 @@ internal static class DemoCommand
 
         InventedPassage passage = InventedPassage.Make(seed);
         FeelReport trueFeel = FeelAnalysis.Measure(passage.Performance);
-        OutputFile.Write(PathOf("recording.wav"), stream => RebuildFiles.Write(passage.Performance, trueFeel, Dials.AsPlayed, 24, stream));
+        RebuildFiles.WriteHouse(passage.Performance, trueFeel, [(Dials.AsPlayed, PathOf("recording.wav"))], 24, cancel);
         context.Messages.WriteLine($"Rendered {passage.Name} to {PathOf("recording.wav")}.");
 
         // From here on only the sound is known.
@@ -49,16 +49,12 @@ internal static class DemoCommand
         foreach (string chart in new[] { "chart.svg", "chart.png", "chart.musicxml", "chart-as-written.mid" })
             ChartFiles.Write(named, PathOf(chart), ChartWish.Plain);
         ChartFiles.Write(named, PathOf("chart-as-played.mid"), ChartWish.Plain with { PlayedMidi = true });
-        foreach ((string name, Dials dials) in new[]
-        {
-            ("as-written", Dials.AsWritten), ("swing-only", Dials.SwingOnly), ("laid-back-only", Dials.LaidBackOnly),
-            ("as-played", Dials.AsPlayed), ("exaggerated", Dials.Exaggerated),
-        })
-            OutputFile.Write(PathOf($"rebuild-{name}.wav"), stream => RebuildFiles.Write(study.Performance, study.Feel, dials, 24, stream));
+        string[] versions = ["as-written", "swing-only", "laid-back-only", "as-played", "exaggerated"];
+        RebuildFiles.WriteHouse(study.Performance, study.Feel, [.. versions.Select(name => (Dials.Ready[name], PathOf($"rebuild-{name}.wav")))], 24, cancel);
 
         PrintComparison(context.Output, passage, study);
         context.Messages.WriteLine($"Files are in {folder}; 'hindbeat open demo --library {PathOf("library")}' shows the study.");
-        context.Messages.WriteLine("Start quietly: drums reach harmful levels fast on headphones.");
+        context.Messages.WriteLine(PracticeCare.Loudness);
     }
 
     private static void PrintComparison(TextWriter output, InventedPassage passage, Study study)

@@ -52,6 +52,17 @@ internal sealed partial class DialOptions
     public IEnumerable<Option> All =>
         [_version, _feel, _swing, _layBack, _habits, _looseness, _touch, _breath, _swingTo, _swingLevel, _pieces, _tempo, _scale, _fresh];
 
+    /// <summary>What a set asks for its versions itself.</summary>
+    public IEnumerable<Option> OfOneVersion => All.Except([_tempo, _scale, _fresh]);
+
+    public void AddRules(OptionRules rules)
+    {
+        rules.Excludes(_version, [_feel]);
+        rules.Excludes(_swingTo, [_swing]);
+        rules.Needs(_swingLevel, _swingTo);
+        rules.Needs(_scale, _tempo);
+    }
+
     /// <summary>The dials as typed, on top of a version that may be given.</summary>
     /// <exception cref="InputException">A piece's amount cannot be read.</exception>
     public Dials Read(ParseResult parsed)
@@ -83,8 +94,18 @@ internal sealed partial class DialOptions
     };
 
     /// <summary>What the dials say, in one line.</summary>
-    public static string Describe(Dials dials) => string.Create(CultureInfo.InvariantCulture,
-        $"swing {(dials.SwingTo is { } set ? $"{set.Ratio:0.##} : 1" : $"{dials.Swing:P0}")}, lay-back {dials.LayBack:P0}, habits {dials.Habits:P0}, looseness {dials.Looseness:P0}{(dials.FreshLooseness is null ? string.Empty : " drawn anew")}, touch {dials.Touch:P0}, tempo breath {dials.Tempo:P0}{(dials.TempoTo is { } tempo ? $", {tempo}" : string.Empty)}");
+    public static string Describe(Dials dials)
+    {
+        string swing = dials.SwingTo is { } set ? Text($"{set.Ratio:0.##} : 1") : Text($"{100 * dials.Swing:0.#} %");
+        string pieces = string.Concat(dials.Pieces.OrderBy(pair => pair.Key).Select(pair => pair.Value.LayBackTo is { } ms
+            ? Text($" ({pair.Key.Name()} {ms.Milliseconds:+0.#;-0.#;0} ms)")
+            : Text($" ({pair.Key.Name()} {100 * (pair.Value.LayBack ?? dials.LayBack):0.#} %)")));
+        string fresh = dials.FreshLooseness is null ? string.Empty : " drawn anew";
+        string tempo = dials.TempoTo is { } to ? Text($", at {to.Value:0.#} bpm with the feel kept by {(dials.FeelScale == FeelScale.ByTime ? "time" : "beat")}") : string.Empty;
+        return Text($"swing {swing}, lay-back {100 * dials.LayBack:0.#} %{pieces}, habits {100 * dials.Habits:0.#} %, looseness {100 * dials.Looseness:0.#} %{fresh}, touch {100 * dials.Touch:0.#} %, tempo breath {100 * dials.Tempo:0.#} %{tempo}");
+    }
+
+    private static string Text(FormattableString text) => FormattableString.Invariant(text);
 
     private static (KitPiece Piece, PieceDial Dial) ReadPiece(string text)
     {

@@ -73,6 +73,15 @@ internal static class SharedOptions
             FormattableString.Invariant($"it takes a number from {least} to {most}")),
     };
 
+    /// <summary>A whole number within bounds.</summary>
+    public static Option<int?> Whole(string name, string description, int least, int most) => new(name)
+    {
+        Description = description,
+        HelpName = "NUMBER",
+        CustomParser = result => Read<int?>(result, text => int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out int value) && value >= least && value <= most ? value : null,
+            FormattableString.Invariant($"it takes a whole number from {least} to {most}")),
+    };
+
     private static T? Read<T>(ArgumentResult result, Func<string, T?> read, string hint)
     {
         string text = result.Tokens.Count == 0 ? string.Empty : result.Tokens[0].Value;

@@ -8,8 +8,7 @@ namespace Hindbeat.Charting;
 /// </summary>
 /// <remarks>
 /// Two limits keep heads from covering one another: what would run into the next column's ink stops before it, and heads of
-/// one column that would meet share the mean of their places. Both are rare on played music (docs/charts.md gives the share),
-/// and the printed offset always is the measured one.
+/// one column that would meet share the mean of their places. The printed offset always is the measured one.
 /// </remarks>
 internal sealed class PlayedPlaces
 {
@@ -87,6 +86,14 @@ internal sealed class PlayedPlaces
     private void KeepApart(List<(ChordShape Shape, HeadShape Head)> heads)
     {
         var together = heads.Select((_, i) => i).ToArray();
+
+        // The dots of a chord go with its latest head: beside a ghost stroke of the other voice the whole column goes together.
+        if (heads.Exists(pair => pair.Shape.Event.Value.Dots > 0 && heads.Exists(other => other.Head.IsGhost && other.Shape != pair.Shape)))
+        {
+            Array.Clear(together);
+            Share(heads);
+        }
+
         for (bool moved = true; moved;)
         {
             moved = false;
@@ -99,15 +106,20 @@ internal sealed class PlayedPlaces
                     (int kept, int given) = (together[i], together[j]);
                     for (int k = 0; k < together.Length; k++)
                         together[k] = together[k] == given ? kept : together[k];
-                    double mean = heads.Where((_, k) => together[k] == kept).Average(pair => _shifts[pair.Head.Note]);
-                    if (heads.Where((_, k) => together[k] == kept).Any(pair => pair.Head.GraceLefts.Count > 0))
-                        mean = Math.Min(mean, MostGraceShift);
-                    foreach ((_, HeadShape head) in heads.Where((_, k) => together[k] == kept))
-                        _shifts[head.Note] = mean;
+                    Share([.. heads.Where((_, k) => together[k] == kept)]);
                     moved = true;
                 }
             }
         }
+    }
+
+    private void Share(IReadOnlyList<(ChordShape Shape, HeadShape Head)> heads)
+    {
+        double mean = heads.Average(pair => _shifts[pair.Head.Note]);
+        if (heads.Any(pair => pair.Head.GraceLefts.Count > 0))
+            mean = Math.Min(mean, MostGraceShift);
+        foreach ((_, HeadShape head) in heads)
+            _shifts[head.Note] = mean;
     }
 
     private Box Reach((ChordShape Shape, HeadShape Head) pair)
@@ -120,10 +132,12 @@ internal sealed class PlayedPlaces
         double shift = _shifts[head.Note];
         double left = (head.IsGhost ? head.ParenthesisLeft - Parentheses.Width - 0.1 : head.Left - wider) + shift;
         double right = (head.IsGhost ? head.ParenthesisRight + Parentheses.Width + 0.1 : head.Right + wider) + shift;
+        if (shape.Event.Value.Dots > 0)
+            (top, right) = (Math.Min(top, head.Y - 0.8), Math.Max(right, shape.Right + Math.Max(0, shape.Heads.Max(each => _shifts[each.Note]))));
         if (head.GraceLefts.Count > 0)
         {
             left = head.GraceLefts[0] - wider + Math.Min(MostGraceShift, shift);
-            (top, bottom) = shape.StemUp ? (head.Y - 2.7, bottom) : (top, head.Y + 2.7);
+            (top, bottom) = shape.StemUp ? (Math.Min(top, head.Y - 2.7), bottom) : (top, head.Y + 2.7);
         }
 
         return new Box(left, top, right, bottom);

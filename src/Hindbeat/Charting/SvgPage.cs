@@ -11,12 +11,13 @@ namespace Hindbeat.Charting;
 /// </summary>
 public static class SvgPage
 {
-    public static void Write(DisplayPage page, TextWriter writer)
+    /// <param name="idStart">Starts every id in the file, so that several pages can stand in one document.</param>
+    public static void Write(DisplayPage page, TextWriter writer, string idStart = "hb")
     {
         ArgumentNullException.ThrowIfNull(page);
         ArgumentNullException.ThrowIfNull(writer);
         using XmlWriter xml = XmlWriter.Create(writer, new XmlWriterSettings { OmitXmlDeclaration = true, Indent = true, IndentChars = " ", CloseOutput = false });
-        string id = $"hb{page.Number}";
+        string id = $"{idStart}{page.Number}";
         xml.WriteStartElement("svg", "http://www.w3.org/2000/svg");
         xml.WriteAttributeString("viewBox", Text($"0 0 {page.Width:0.###} {page.Height:0.###}"));
         xml.WriteAttributeString("width", Text($"{page.Width:0.###}mm"));

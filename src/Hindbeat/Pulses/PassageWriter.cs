@@ -173,7 +173,7 @@ internal static class PassageWriter
     }
 
     /// <summary>A class a voice and place within the beat. The reference is the time-keeping hand on the beat, or every voice on it when no hand keeps time.</summary>
-    private static (int[] Classes, bool[] IsReference) Classes(StrokeTrain strokes, int[] main, Fraction[] places)
+    internal static (int[] Classes, bool[] IsReference) Classes(StrokeTrain strokes, int[] main, Fraction[] places)
     {
         Dictionary<(int Voice, Fraction Within), int> known = [];
         int[] classes = new int[strokes.Count];

@@ -18,8 +18,9 @@ public sealed class LessonSet
     private readonly StrokeMixer[] _mixers;
     private readonly double[] _gains;
 
-    private LessonSet(IReadOnlyList<LessonPart> parts, StrokeMixer[] mixers, double[] gains, int sampleRate)
+    private LessonSet(IReadOnlyList<LessonPart> parts, StrokeMixer[] mixers, double[] gains, double lufs, int sampleRate)
     {
+        Lufs = lufs;
         Parts = parts;
         SampleRate = sampleRate;
         _mixers = mixers;
@@ -38,6 +39,9 @@ public sealed class LessonSet
 
     public IReadOnlyList<LessonPart> Parts { get; }
     public int SampleRate { get; }
+
+    /// <summary>Integrated loudness of every version.</summary>
+    public double Lufs { get; }
 
     /// <summary>Frames of one part, its count-in and pause included.</summary>
     public long FramesOf(int part) => _mixers[part].TotalFrames;
@@ -77,7 +81,8 @@ public sealed class LessonSet
             mixers[i].Rewind();
         }
 
-        return new LessonSet(parts, mixers, Leveling.Gains(measured, options.TargetLufs, options.CeilingDbtp), sampleRate);
+        double lufs = Leveling.CommonTarget(measured, options.TargetLufs, options.CeilingDbtp);
+        return new LessonSet(parts, mixers, Leveling.Gains(measured, options.TargetLufs, options.CeilingDbtp), lufs, sampleRate);
     }
 
     /// <summary>Gives out one part block by block.</summary>

@@ -37,7 +37,7 @@ internal static class Leveling
     }
 
     /// <summary>The target, lowered until the version with the most peak over its loudness stays under the ceiling.</summary>
-    private static double CommonTarget(IReadOnlyList<Measured> sounds, double targetLufs, double ceilingDbtp)
+    public static double CommonTarget(IReadOnlyList<Measured> sounds, double targetLufs, double ceilingDbtp)
     {
         double target = targetLufs;
         foreach (Measured sound in sounds)

@@ -52,6 +52,24 @@ public static class Renderer
     }
 
     /// <summary>
+    /// The loudness at which several versions all keep their ceiling: the target, or the highest below it. To be asked for as
+    /// <see cref="RenderOptions.TargetLufs"/> where versions that will be compared are written one by one.
+    /// </summary>
+    public static double CommonLoudness(IEnumerable<(IReadOnlyList<PlannedStroke> Plan, RenderOptions Options)> versions, Kit kit, int sampleRate = MonoSound.AnalysisRate, CancellationToken cancel = default)
+    {
+        ArgumentNullException.ThrowIfNull(versions);
+        double lufs = double.PositiveInfinity;
+        foreach ((IReadOnlyList<PlannedStroke> plan, RenderOptions options) in versions)
+        {
+            var measured = new Leveling.Measurement(sampleRate);
+            Run(Mixer(plan, kit, sampleRate, options), measured.Add, 1, cancel);
+            lufs = Math.Min(lufs, Leveling.CommonTarget([measured.Result()], options.TargetLufs, options.CeilingDbtp));
+        }
+
+        return double.IsFinite(lufs) ? lufs : throw new ArgumentException("There are no versions.", nameof(versions));
+    }
+
+    /// <summary>
     /// <see cref="Stream"/> into a WAV file, which appears under its name only when it is complete.
     /// </summary>
     /// <param name="bits">16 (dithered) or 24.</param>

@@ -17,10 +17,14 @@ public static class FfmpegWriter
     /// <summary>Can a file of this name be written?</summary>
     public static bool Knows(string path) => Encoders.ContainsKey(Path.GetExtension(path));
 
-    /// <summary>Writes <paramref name="path"/> from a WAV file, wholly or not at all. Cue points are not carried over.</summary>
+    /// <summary>Writes <paramref name="path"/> from a WAV file, wholly or not at all.</summary>
     /// <param name="command">The ffmpeg to start.</param>
+    /// <param name="cues">
+    /// Named moments. ffmpeg makes chapters of a WAV's cue points in MP3; in FLAC it drops them, so they are given as the
+    /// CHAPTERxxx comments that players read there (Vorbis comment chapter extension, Xiph.Org wiki).
+    /// </param>
     /// <exception cref="InputException">Another ending than .flac or .mp3, ffmpeg is absent, or it failed.</exception>
-    public static void Encode(string wav, string path, string command = "ffmpeg")
+    public static void Encode(string wav, string path, string command = "ffmpeg", IReadOnlyList<(double Seconds, string Name)>? cues = null)
     {
         ArgumentException.ThrowIfNullOrEmpty(wav);
         ArgumentException.ThrowIfNullOrEmpty(path);
@@ -31,7 +35,7 @@ public static class FfmpegWriter
         string temporary = Path.Combine(Path.GetDirectoryName(full)!, $".{name}.{Guid.NewGuid():N}.part");
         try
         {
-            Run(command, ["-nostdin", "-hide_banner", "-v", "error", "-y", "-protocol_whitelist", "file", "-i", $"file:{Path.GetFullPath(wav)}", .. encoder, $"file:{temporary}"], name);
+            Run(command, ["-nostdin", "-hide_banner", "-v", "error", "-y", "-protocol_whitelist", "file", "-i", $"file:{Path.GetFullPath(wav)}", .. encoder, .. Chapters(path, cues ?? []), $"file:{temporary}"], name);
             File.Move(temporary, full, overwrite: true);
         }
         catch (Exception reason) when (reason is IOException or UnauthorizedAccessException)
@@ -41,6 +45,20 @@ public static class FfmpegWriter
         finally
         {
             File.Delete(temporary);
+        }
+    }
+
+    private static IEnumerable<string> Chapters(string path, IReadOnlyList<(double Seconds, string Name)> cues)
+    {
+        if (!Path.GetExtension(path).Equals(".flac", StringComparison.OrdinalIgnoreCase))
+            yield break;
+        for (int i = 0; i < cues.Count; i++)
+        {
+            var time = TimeSpan.FromSeconds(cues[i].Seconds);
+            yield return "-metadata";
+            yield return FormattableString.Invariant($@"CHAPTER{i + 1:000}={(int)time.TotalHours:00}:{time:mm\:ss\.fff}");
+            yield return "-metadata";
+            yield return FormattableString.Invariant($"CHAPTER{i + 1:000}NAME={cues[i].Name}");
         }
     }
 

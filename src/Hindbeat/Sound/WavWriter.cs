@@ -82,6 +82,9 @@ public sealed class WavWriter : IDisposable
         _cues.Add((_frames, name));
     }
 
+    /// <summary>The frames named so far.</summary>
+    public IReadOnlyList<(long Frame, string Name)> Cues => _cues;
+
     private int FrameBytes => Channels * _bits / 8;
 
     /// <summary>

@@ -32,6 +32,15 @@ internal sealed class LibraryFile
         CREATE INDEX studies_by_age ON studies (created_utc DESC);
         """,
         """
+        CREATE TABLE takes (
+            study TEXT NOT NULL REFERENCES studies (id) ON DELETE CASCADE,
+            number INTEGER NOT NULL,
+            played_utc INTEGER NOT NULL,
+            body TEXT NOT NULL,
+            PRIMARY KEY (study, number)
+        ) STRICT;
+        """,
+        """
         ALTER TABLE studies ADD COLUMN tags TEXT NOT NULL DEFAULT '';
         ALTER TABLE studies ADD COLUMN picture TEXT NOT NULL DEFAULT '';
         CREATE TABLE ear_answers (
@@ -81,7 +90,7 @@ internal sealed class LibraryFile
         {
             using var connection = new SqliteConnection(_connection);
             connection.Open();
-            Execute(connection, $"PRAGMA busy_timeout = {BusySeconds * 1000}");
+            Execute(connection, $"PRAGMA busy_timeout = {BusySeconds * 1000}; PRAGMA foreign_keys = ON");
             return work(connection);
         }
         catch (SqliteException e)

@@ -19,6 +19,8 @@ public sealed class StudyLibrary
 
     public string Folder => _file.Folder;
 
+    internal LibraryFile File => _file;
+
     /// <summary>Opens the library of a folder; makes both when they are not there.</summary>
     /// <exception cref="InputException">The folder cannot be written, or the file is damaged or from a newer version.</exception>
     public static StudyLibrary Open(string folder) => new(LibraryFile.Open(folder));

@@ -77,11 +77,17 @@ internal static class VerovioReading
     {
         var notes = new List<ReadNote>();
         var bars = new List<Fraction>();
-        XElement signature = mei.Descendants(Mei + "meterSig").Single();
-        var meter = new Fraction((int)signature.Attribute("count")!, (int)signature.Attribute("unit")!);
+        Fraction meter = Fraction.One;
         double barStart = 0;
-        foreach (XElement measure in mei.Descendants(Mei + "measure"))
+        foreach (XElement measure in mei.Descendants().Where(element => element.Name == Mei + "measure" || element.Name == Mei + "meterSig"))
         {
+            // A signature stands before the bars that it counts.
+            if (measure.Name == Mei + "meterSig")
+            {
+                meter = new Fraction((int)measure.Attribute("count")!, (int)measure.Attribute("unit")!);
+                continue;
+            }
+
             // A bar of nothing but a whole rest is as long as its meter says.
             Fraction length = measure.Descendants(Mei + "note").Any() ? Fraction.Zero : meter;
             foreach (XElement layer in measure.Descendants(Mei + "layer"))

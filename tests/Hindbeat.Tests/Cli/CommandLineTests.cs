@@ -44,6 +44,11 @@ public sealed class CommandLineTests : IDisposable
     [InlineData("study", "x.wav", "--meter", "4-4")]
     [InlineData("study", "x.wav", "--from", "soon")]
     [InlineData("rebuild", "x", "--out", "y.wav", "--swing", "300")]
+    [InlineData("rebuild", "x", "--out", "y.wav", "--count-in", "1.5")]
+    [InlineData("rebuild", "x", "--out", "y.wav", "--bars", "1-2")]
+    [InlineData("rebuild", "x", "--out", "y.wav", "--set", "--swing", "0")]
+    [InlineData("rebuild", "x", "--out", "y.wav", "--slow", "50", "--kit", "own")]
+    [InlineData("rebuild", "x", "--out", "y.wav", "--swing-level", "8th")]
     [InlineData("chart", "x")]
     [InlineData("no-such-command")]
     public async Task Wrong_arguments_end_with_2(params string[] args)

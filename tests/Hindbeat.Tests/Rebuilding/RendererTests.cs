@@ -56,6 +56,22 @@ public class RendererTests
         }
     }
 
+    // Versions that are written one by one, at the loudness all of them can have.
+    [Fact]
+    public void Versions_written_alone_are_equally_loud_too()
+    {
+        IReadOnlyList<PlannedStroke> played = Played();
+        IReadOnlyList<PlannedStroke>[] plans = [played, [.. played.Select(stroke => stroke.Piece == KitPiece.Kick ? stroke with { Velocity = 127 } : stroke with { Velocity = stroke.Velocity / 3 })]];
+        double lufs = Renderer.CommonLoudness(plans.Select(plan => (plan, new RenderOptions { TargetLufs = -10 })), HouseKit.Load());
+        Assert.True(lufs < -10.5, "Bare drums cannot be so loud under −1 dBTP; the target should have been lowered.");
+        foreach (IReadOnlyList<PlannedStroke> plan in plans)
+        {
+            StereoSound alone = Renderer.Render(plan, HouseKit.Load(), options: new RenderOptions { TargetLufs = lufs });
+            Assert.Equal(lufs, Loudness.IntegratedLufs(alone), 0.05);
+            Assert.True(Loudness.TruePeakDbtp(alone) <= -1);
+        }
+    }
+
     [Fact]
     public void The_same_plan_gives_the_same_bytes_in_memory_and_streamed()
     {

@@ -186,7 +186,7 @@ public sealed class StudyLibraryTests : IDisposable
         Open().Save(SampleStudies.Of());
         Execute("PRAGMA user_version = 99");
         Assert.Contains("newer Hindbeat", Assert.Throws<InputException>(Open).Message, StringComparison.Ordinal);
-        Execute("PRAGMA user_version = 2");
+        Execute("PRAGMA user_version = 3");
         Assert.Single(Open().List());
     }
 

@@ -1,0 +1,224 @@
+using System.Globalization;
+using Hindbeat.Feel;
+using Hindbeat.Performances;
+using Hindbeat.Pulses;
+using Hindbeat.Rebuilding;
+using Hindbeat.Takes;
+using Hindbeat.Units;
+
+namespace Hindbeat.Accuracy;
+
+/// <summary>
+/// Are known changes found when a take is compared with the passage it copies? Eight bars of a played take, on its click, are
+/// the passage; four times round with one thing changed they are the take. Once with the drummer's own chance in both, once
+/// with each drawn anew with the measured looseness, as two performances would be.
+/// </summary>
+internal static class ChangedTakesReport
+{
+    private const int Bars = 8, Rounds = 4, LeftOut = 3;
+    /// <summary>Looser strokes than this leave their written places when drawn anew, ms.</summary>
+    private const double LoosestMs = 20;
+
+    private const double KickMs = 12, FromSwing = 1.2, ToSwing = 1.5, Slower = 1.06, LatencyMs = 40;
+
+    /// <summary>Where chance is the same in both, an interval may have no width.</summary>
+    private const double Rounding = 1e-6;
+
+    private enum Change
+    {
+        Nothing,
+        KickLater,
+        MoreSwing,
+        StrokesLeftOut,
+        SlowerTempo,
+        RecordedLate,
+    }
+
+    private sealed record Base(string Name, Performance Passage, FeelReport Feel, SwingLevel? Swings);
+
+    private sealed class Tally
+    {
+        public int Cases { get; set; }
+        public int Found { get; set; }
+        public int Held { get; set; }
+        public int Else { get; set; }
+        public int Refused { get; set; }
+    }
+
+    public static void Print(TextWriter output, IEnumerable<GrooveTakes.Take> takes, int cases)
+    {
+        Base[] bases = [.. takes.Select(Cut).OfType<Base>()];
+        if (bases.Length == 0)
+            throw new InputException("None of the takes has eight bars of 4/4 with a kick whose lay-back can be told.");
+        Print(output, bases, cases, drawn: false);
+        Print(output, bases, cases, drawn: true);
+    }
+
+    private static void Print(TextWriter output, Base[] bases, int cases, bool drawn)
+    {
+        var tallies = Enum.GetValues<Change>().ToDictionary(change => change, _ => new Tally());
+        foreach (Change change in tallies.Keys)
+        {
+                // Against the whole kit a later kick moves what it is measured against; its truth is then no plain number.
+            Base[] fit = [.. bases.Where(one => change switch
+            {
+                Change.MoreSwing => one.Swings is not null,
+                Change.KickLater => one.Feel.Reference == FeelReference.TimekeepingHand,
+                _ => true,
+            })];
+            for (int i = 0; i < cases && fit.Length > 0; i++)
+                Judge(tallies[change], fit[i % fit.Length], change, (ulong)((1000 * i) + 1), drawn);
+        }
+
+        output.WriteLine(string.Create(CultureInfo.InvariantCulture, $"## Takes changed in known ways, {(drawn ? "chance drawn anew" : "with the drummer's own chance")} ({bases.Length} passages of {Bars} bars, {cases} takes of {Rounds} rounds for each change)"));
+        output.WriteLine();
+        var table = new Table("change", "takes", "found", "interval holds it", "something else reported", "refused");
+        foreach ((Change change, Tally tally) in tallies)
+            table.Add(NameOf(change), Text(tally.Cases), Share(tally.Found, tally), Share(tally.Held, tally), Share(tally.Else, tally), Text(tally.Refused));
+        output.WriteLine(table);
+    }
+
+    private static void Judge(Tally tally, Base one, Change change, ulong seed, bool drawn)
+    {
+        tally.Cases++;
+        Dials plain = Dials.AsPlayed with { Tempo = 0 };
+        if (change == Change.MoreSwing)
+            plain = plain with { SwingTo = new SwingSetting(one.Swings!.Value, FromSwing) };
+        Dials changed = change switch
+        {
+            Change.MoreSwing => plain with { SwingTo = new SwingSetting(one.Swings!.Value, ToSwing) },
+            Change.KickLater => plain with { Pieces = new Dictionary<KitPiece, PieceDial> { [KitPiece.Kick] = new(LayBackTo: Seconds.FromMilliseconds(Kick(one.Feel).Milliseconds.Value + KickMs)) } },
+            _ => plain,
+        };
+        Performance passage = new(one.Passage.Pulse, Draw(one, plain, drawn ? seed : null).Select((time, i) => one.Passage.Hits[i] with { Time = AudioTime.FromSeconds(time) }));
+        double slower = change == Change.SlowerTempo ? Slower : 1, late = change == Change.RecordedLate ? LatencyMs / 1000 : 0;
+        double start = one.Passage.Pulse.TimeAt(0.0).TotalSeconds, length = one.Passage.Pulse.MeanTempo.Beat.Value * Bars * one.Passage.Meter.BeatsPerBar;
+        var hits = new List<Hit>();
+        for (int round = 0; round < Rounds; round++)
+        {
+            double[] times = Draw(one, changed, drawn ? seed + 10 + (ulong)round : null);
+            for (int i = 0; i < times.Length; i++)
+                hits.Add(one.Passage.Hits[i] with { Time = AudioTime.FromSeconds(2 + late + (slower * (times[i] - start + (round * length)))), Position = null });
+        }
+
+        var dice = new Random((int)seed);
+        if (change == Change.StrokesLeftOut)
+        {
+            for (int i = 0; i < LeftOut; i++)
+                hits.RemoveAt(1 + dice.Next(hits.Count - 2));
+        }
+
+        Pulse? click = change == Change.RecordedLate
+            ? Pulse.Steady(one.Passage.Meter, one.Passage.Pulse.MeanTempo, AudioTime.FromSeconds(2), Rounds * Bars * one.Passage.Meter.BeatsPerBar, one.Passage.Pulse.FirstBar)
+            : null;
+        try
+        {
+            Latency latency = new(Seconds.FromMilliseconds(LatencyMs), Seconds.FromMilliseconds(0.5), Seconds.FromMilliseconds(0.5), 20, []);
+            AlignedTake take = TakeAligner.Align(passage, hits, click, click is null ? null : latency);
+            TakeComparisonResult result = TakeComparison.Of(passage, take, latency: click is null ? null : latency);
+            Count(tally, one, change, result);
+            if (Environment.GetEnvironmentVariable("HB_DBG") is not null)
+                Console.Error.WriteLine($"{change} {one.Name} n={one.Passage.Hits.Count} missed {result.Take.Missed.Count} moved {result.Take.Moved.Count} extra {result.Take.Extra.Count} of {hits.Count} ratio {result.Take.TempoRatio:0.000} ref {result.Reference.ReferenceName}/{result.Played.ReferenceName} rep: {string.Join("; ", result.Reported.Select(r => r.Kind.Id + " " + r.Subject + " " + r.First.Value.ToString("0.00") + "->" + r.Second.Value.ToString("0.00")))} click {result.AgainstClick}");
+        }
+        catch (InputException)
+        {
+            tally.Refused++;
+        }
+    }
+
+    private static void Count(Tally tally, Base one, Change change, TakeComparisonResult result)
+    {
+        FeelDifference? kick = result.Differences.FirstOrDefault(other => other.Kind == FeelFigures.LayBack && other.Subject == KitPiece.Kick.Name());
+        FeelDifference? swing = result.Differences.FirstOrDefault(other => other.Kind == FeelFigures.Swing);
+        int wrongStrokes = result.Take.Missed.Count + result.Take.Moved.Count + result.Take.Extra.Count;
+        switch (change)
+        {
+            case Change.KickLater:
+                tally.Found += kick is not null && result.Reported.Contains(kick) ? 1 : 0;
+                tally.Held += Holds(kick?.Difference, KickMs) ? 1 : 0;
+                // Habits are what a piece does beyond its lay-back: the kick's own may take part of the change only where nothing else is known.
+                tally.Else += wrongStrokes > 0 || result.Reported.Any(other => other != kick) ? 1 : 0;
+                break;
+            case Change.MoreSwing:
+                tally.Found += swing is not null && result.Reported.Contains(swing) ? 1 : 0;
+                tally.Held += Holds(swing?.Difference, ToSwing - FromSwing) ? 1 : 0;
+                tally.Else += wrongStrokes > 0 || result.Reported.Any(other => other.Kind != FeelFigures.Swing) ? 1 : 0;
+                break;
+            case Change.StrokesLeftOut:
+                bool exact = result.Take.Missed.Count == LeftOut && result.Take.Moved.Count + result.Take.Extra.Count == 0;
+                tally.Found += result.Take.Missed.Count >= LeftOut ? 1 : 0;
+                tally.Held += exact ? 1 : 0;
+                tally.Else += !exact || result.Reported.Count > 0 ? 1 : 0;
+                break;
+            case Change.SlowerTempo:
+                bool close = Math.Abs((result.Take.TempoRatio * Slower) - 1) < 0.005;
+                tally.Found += result.Take.TempoRatio < 0.98 ? 1 : 0;
+                tally.Held += close ? 1 : 0;
+                tally.Else += wrongStrokes > 0 || result.Reported.Count > 0 ? 1 : 0;
+                break;
+            case Change.RecordedLate:
+                double truth = OffClick(one);
+                tally.Found += result.AgainstClick is not null ? 1 : 0;
+                tally.Held += Holds(result.AgainstClick, truth) ? 1 : 0;
+                tally.Else += wrongStrokes > 0 || result.Reported.Count > 0 ? 1 : 0;
+                break;
+            default:
+                tally.Else += wrongStrokes > 0 || result.Reported.Count > 0 ? 1 : 0;
+                break;
+        }
+    }
+
+    private static bool Holds(Estimate? estimate, double truth) => estimate is { } known && known.Low <= truth + Rounding && truth - Rounding <= known.High;
+
+    private static double[] Draw(Base one, Dials dials, ulong? seed) =>
+        [.. RebuildPlan.Make(one.Passage, one.Feel, dials with { FreshLooseness = seed }).Select(stroke => stroke.Time.TotalSeconds)];
+
+    /// <summary>How late the passage lies against its own click once chance is taken out, ms: what every draw of it does on average.</summary>
+    private static double OffClick(Base one) => RebuildPlan.Make(one.Passage, one.Feel, Dials.AsPlayed with { Tempo = 0, Looseness = 0 })
+        .Select((stroke, i) => (stroke.Time - one.Passage.Pulse.TimeAt(one.Passage.Hits[i].Position!.Value)).Milliseconds).Average();
+
+    private static LayBackFigure Kick(FeelReport report) => report.LayBack.First(figure => figure.Piece == KitPiece.Kick);
+
+    private static Base? Cut(GrooveTakes.Take take)
+    {
+        KitMidi midi = KitMidiFile.Read(take.Path);
+        PulseResult placed = PulseFinder.PlaceOn(midi.Grid, midi.Hits);
+        Performance whole = placed.Performance;
+        if (whole.Meter != Meter.FourFour || placed.Doubts.OfType<HitsOffTheGrid>().Any())
+            return null;
+        int[] bars = [.. whole.PlacedHits().Select(item => item.Position.Bar).Distinct().Order()];
+        if (bars.Length < Bars + 2)
+            return null;
+        int first = bars[1];
+        Beat[] beats = [.. whole.Pulse.Beats.Where(beat => beat.Bar >= first && beat.Bar < first + Bars)];
+        if (beats.Length < Bars * whole.Meter.BeatsPerBar)
+            return null;
+        var passage = new Performance(new Pulse(whole.Meter, beats, 1, PulseSource.Click), whole.PlacedHits().Where(item => item.Position.Bar >= first && item.Position.Bar < first + Bars).Select(item => item.Hit));
+        try
+        {
+            FeelReport feel = FeelAnalysis.Measure(passage);
+            bool kick = feel.LayBack.Any(figure => figure is { Piece: KitPiece.Kick, Identified: true, Hits: >= 8 });
+            SwingFigure? swing = feel.Swing.Where(figure => figure.Pairs >= 16 && figure.IsNarrow).MinBy(figure => figure.Level);
+            bool even = feel.Looseness.All(figure => figure.Milliseconds.Value <= LoosestMs);
+            return kick && even ? new Base(Path.GetFileNameWithoutExtension(take.Path), passage, feel, swing?.Level) : null;
+        }
+        catch (InputException)
+        {
+            return null;
+        }
+    }
+
+    private static string NameOf(Change change) => change switch
+    {
+        Change.KickLater => "kick 12 ms later",
+        Change.MoreSwing => "swing 1.2 to 1.5",
+        Change.StrokesLeftOut => "three strokes left out (exactly those three)",
+        Change.SlowerTempo => "6 % slower (within 0.5 %)",
+        Change.RecordedLate => "recorded 40 ms late, on the click",
+        _ => "nothing",
+    };
+
+    private static string Share(int some, Tally tally) => tally.Cases == 0 ? "–" : string.Create(CultureInfo.InvariantCulture, $"{100.0 * some / tally.Cases:0.0} %");
+
+    private static string Text(int count) => count.ToString(CultureInfo.InvariantCulture);
+}

@@ -1,0 +1,59 @@
+using System.Globalization;
+using Hindbeat.Units;
+
+namespace Hindbeat.Takes;
+
+/// <summary>A part of a practice session.</summary>
+/// <param name="Tempo">Null where no tempo is kept: warm-up and rests.</param>
+public sealed record PracticePart(string Name, TimeSpan Length, Bpm? Tempo, string Text);
+
+/// <summary>
+/// A session of practice: warm-up, work on one thing at a time with rests between, a take at the end, and the cautions that go
+/// with repeating a movement and with loud sound.
+/// </summary>
+/// <remarks>Warm-up, short blocks and rests are what teachers advise (common practice, no source).</remarks>
+public static class PracticePlan
+{
+    public const int FewestMinutes = 10, MostMinutes = 120;
+
+    public const string StrainCaution =
+        "Warm up first, keep the grip loose and rest when a rest is due. Stop at pain, numbness or tingling; if it comes back, see a doctor or physiotherapist who knows musicians.";
+
+    public const string HearingCaution =
+        "Acoustic drums and headphones over them are loud enough to harm hearing within minutes: wear ear protection and start with the volume low.";
+
+    private const double WarmUpShare = 0.15, BlockMinutes = 6, RestMinutes = 2, TakeMinutes = 2;
+
+    /// <param name="advice">What the last take asks for, most telling first; may be empty.</param>
+    /// <exception cref="InputException">Fewer than 10 minutes or more than two hours.</exception>
+    public static IReadOnlyList<PracticePart> Make(int minutes, Bpm tempo, IReadOnlyList<TakeMark> takes, IReadOnlyList<TakeAdvice> advice)
+    {
+        ArgumentNullException.ThrowIfNull(advice);
+        if (minutes is < FewestMinutes or > MostMinutes)
+            throw new InputException($"A session of {minutes} minutes cannot be planned; give {FewestMinutes} to {MostMinutes}.");
+        Rung rung = PracticeLadder.Next(tempo, takes);
+        double left = minutes;
+        var parts = new List<PracticePart>();
+        Add("Warm-up", Math.Clamp(WarmUpShare * minutes, 3, 10), null, "Single and double strokes and slow feet, softly; no tempo.");
+        for (int block = 0; left >= BlockMinutes + TakeMinutes - 0.01; block++)
+        {
+            if (block > 0)
+                Add("Rest", RestMinutes, null, "Hands off the sticks, shoulders down, ears out of the sound.");
+            if (left < TakeMinutes + 1)
+                break;
+            string text = advice.Count > 0
+                ? advice[block % advice.Count].Text
+                : "Play along with the rebuild as played, four times round, then without it.";
+            Add(advice.Count > 0 ? $"Work on {advice[block % advice.Count].Subject}" : "Play along", Math.Min(BlockMinutes, left - TakeMinutes), rung.Tempo, text);
+        }
+
+        Add("Take", left, rung.Tempo, string.Create(CultureInfo.InvariantCulture, $"Record the passage at {rung.Tempo.Value:0} bpm ({100 * rung.Share:0} % of its tempo), four times round and more."));
+        return parts;
+
+        void Add(string name, double length, Bpm? at, string text)
+        {
+            parts.Add(new PracticePart(name, TimeSpan.FromMinutes(length), at, text));
+            left -= length;
+        }
+    }
+}

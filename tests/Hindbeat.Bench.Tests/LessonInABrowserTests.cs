@@ -1,0 +1,131 @@
+using System.Globalization;
+using Deque.AxeCore.Commons;
+using Deque.AxeCore.Playwright;
+using Hindbeat.Feel;
+using Hindbeat.Handouts;
+using Hindbeat.Rebuilding;
+using Microsoft.Playwright;
+
+namespace Hindbeat.Bench.Tests;
+
+/// <summary>The lesson opened from a file: what leaves the audio graph is captured and measured.</summary>
+[Collection(OneBrowser.Name)]
+public sealed class LessonInABrowserTests(BenchInABrowser browser) : IDisposable
+{
+    /// <summary>Records what reaches the loudspeakers, with the audio clock's time of its first frame.</summary>
+    private const string Recorder = """
+        () => {
+          document.getElementById("player").addEventListener("sounding", (event) => {
+            const { audio, out } = event.detail, ear = audio.createScriptProcessor(4096, 2, 1);
+            window.heard = { rate: audio.sampleRate, start: null, blocks: [] };
+            ear.onaudioprocess = (block) => {
+              if (window.heard.start === null) window.heard.start = block.playbackTime;
+              const left = block.inputBuffer.getChannelData(0), right = block.inputBuffer.getChannelData(1), sum = new Float32Array(left.length);
+              for (let i = 0; i < sum.length; i++) sum[i] = left[i] + right[i];
+              window.heard.blocks.push(sum);
+            };
+            out.connect(ear);
+            ear.connect(audio.destination);
+          });
+        }
+        """;
+
+    private readonly string _file = Path.Combine(Directory.CreateTempSubdirectory("hindbeat-lesson-").FullName, "lesson.html");
+
+    [SkippableFact]
+    public async Task It_plays_loops_without_a_seam_and_switches_versions_in_time_without_asking_for_anything()
+    {
+        Write();
+        await using Window window = await browser.OpenFileAsync(_file, scripts: true);
+        IPage page = window.Page;
+        await page.EvaluateAsync(Recorder);
+        await page.Locator("#count").UncheckAsync();
+        await page.Locator("#to").SelectOptionAsync("0");
+        await page.Locator("#tempo").FillAsync("130");
+        await page.GetByRole(AriaRole.Button, new() { Name = "Play", Exact = true }).ClickAsync();
+        await page.WaitForTimeoutAsync(6500);
+        await page.Locator(".stroke.now").First.WaitForAsync(new() { State = WaitForSelectorState.Attached });
+        double before = await page.EvaluateAsync<double>("window.lesson.place");
+        await page.GetByText("as played", new() { Exact = true }).ClickAsync();
+        double after = await page.EvaluateAsync<double>("window.lesson.place");
+        Assert.Equal(3, await page.EvaluateAsync<int>("window.lesson.version"));
+        // Within a bar's loop the place goes on from where it was.
+        double moved = (after - before + 4) % 4;
+        Assert.InRange(moved, 0, 2.5);
+        await page.GetByRole(AriaRole.Button, new() { Name = "Stop", Exact = true }).ClickAsync();
+        Assert.Equal(0, await page.Locator(".stroke.now").CountAsync());
+
+        double lap = await page.EvaluateAsync<double>("() => { const d = JSON.parse(document.getElementById('lesson-sound').textContent); return (d.versions[0].beats[4] - d.versions[0].beats[0]) / 1.3; }");
+        (double likeness, double late) = await SeamAsync(page, lap);
+        Assert.True(likeness > 0.98, string.Create(CultureInfo.InvariantCulture, $"Two laps of the loop are alike by {likeness:0.000} only."));
+        Assert.InRange(late, -0.001, 0.001);
+        // ScriptProcessorNode is the test's own ear.
+        Assert.DoesNotContain(window.Complaints, complaint => !complaint.Contains("ScriptProcessorNode", StringComparison.Ordinal));
+        Assert.Empty(window.Requests);
+    }
+
+    [SkippableFact]
+    public async Task It_has_no_serious_fault_for_those_who_cannot_see_or_point()
+    {
+        Write();
+        await using Window window = await browser.OpenFileAsync(_file, scripts: true);
+        AxeResult result = await window.Page.RunAxe();
+        Assert.Empty(result.Violations.Where(found => found.Impact is "serious" or "critical").Select(found => $"{found.Id}: {found.Help} ({string.Join(", ", found.Nodes.Take(3).Select(node => node.Html))})"));
+    }
+
+    [SkippableFact]
+    public async Task Without_scripts_chart_and_words_are_there()
+    {
+        Write();
+        await using Window window = await browser.OpenFileAsync(_file, scripts: false);
+        Assert.True(await window.Page.Locator("figure.page svg").First.IsVisibleAsync());
+        Assert.True(await window.Page.GetByText("The sound needs scripts").IsVisibleAsync());
+        Assert.False(await window.Page.Locator("#player").IsVisibleAsync());
+    }
+
+    [SkippableTheory]
+    [InlineData("A4")]
+    [InlineData("Letter")]
+    public async Task It_prints_without_its_player(string paper)
+    {
+        Write();
+        await using Window window = await browser.OpenFileAsync(_file, scripts: true);
+        byte[] pdf = await window.Page.PdfAsync(new PagePdfOptions { Format = paper });
+        Assert.StartsWith("%PDF-", System.Text.Encoding.ASCII.GetString(pdf, 0, 5), StringComparison.Ordinal);
+        await window.Page.EmulateMediaAsync(new PageEmulateMediaOptions { Media = Media.Print });
+        Assert.False(await window.Page.Locator("#player").IsVisibleAsync());
+        Assert.True(await window.Page.Locator("figure.page svg").First.IsVisibleAsync());
+    }
+
+    public void Dispose() => Directory.Delete(Path.GetDirectoryName(_file)!, recursive: true);
+
+    private void Write()
+    {
+        InventedPassage passage = InventedPassage.Make(5);
+        using var writer = new StreamWriter(_file);
+        LessonPage.Write(new Lesson("Late Tram Home", passage.Performance, FeelAnalysis.Measure(passage.Performance), HouseKit.Load()) { Words = "# First\n\nListen to the *kick*." }, writer);
+    }
+
+    /// <summary>How alike the second and third lap are at the very distance of one lap, and how far off that distance the best likeness lies, seconds.</summary>
+    private static async Task<(double Likeness, double Late)> SeamAsync(IPage page, double lap)
+    {
+        double[] found = await page.EvaluateAsync<double[]>("""
+            (lap) => {
+              const { rate, blocks } = window.heard, all = new Float32Array(blocks.length * blocks[0].length);
+              blocks.forEach((block, i) => all.set(block, i * block.length));
+              let first = 0;
+              while (first < all.length && Math.abs(all[first]) < 0.005) first++;
+              const from = Math.round(first + (lap * 1.05 * rate)), length = Math.round(lap * 0.9 * rate), best = { likeness: -1, lag: 0 };
+              const alike = (lag) => {
+                let ab = 0, aa = 0, bb = 0;
+                for (let i = 0; i < length; i++) { const a = all[from + i], b = all[from + i + lag]; ab += a * b; aa += a * a; bb += b * b; }
+                return ab / Math.sqrt(aa * bb + 1e-12);
+              };
+              const middle = Math.round(lap * rate);
+              for (let off = -96; off <= 96; off++) { const likeness = alike(middle + off); if (likeness > best.likeness) Object.assign(best, { likeness, lag: off / rate }); }
+              return [best.likeness, best.lag];
+            }
+            """, lap);
+        return (found[0], found[1]);
+    }
+}

@@ -1,0 +1,91 @@
+using Hindbeat.Feel;
+using Hindbeat.Performances;
+using Hindbeat.Rebuilding;
+using Hindbeat.Takes;
+using Hindbeat.Units;
+
+namespace Hindbeat.Tests.Takes;
+
+/// <summary>Takes of an invented passage changed in known ways, four times round; each is drawn anew with the passage's own looseness.</summary>
+public class TakeComparisonTests
+{
+    [Fact]
+    public void A_kick_that_comes_later_is_found_named_and_held_by_its_interval()
+    {
+        Seconds kick = ChangedTake.Feel.LayBack.First(figure => figure.Piece == KitPiece.Kick).Milliseconds.Value is var ms ? Seconds.FromMilliseconds(ms + 12) : default;
+        Dials later = Dials.AsPlayed with { Pieces = new Dictionary<KitPiece, PieceDial> { [KitPiece.Kick] = new(LayBackTo: kick) } };
+        TakeComparisonResult result = Compare(ChangedTake.Play(4, 21, later));
+        FeelDifference found = Assert.Single(result.Reported, one => one.Kind == FeelFigures.LayBack && one.Subject == "kick");
+        Assert.InRange(12, found.Difference.Low, found.Difference.High);
+        Assert.Contains("kick", result.Advice[0].Text, StringComparison.Ordinal);
+        Assert.Contains("earlier", result.Advice[0].Text, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void A_swing_played_straight_is_the_first_thing_to_work_on()
+    {
+        TakeComparisonResult result = Compare(ChangedTake.Play(4, 22, Dials.AsPlayed with { Swing = 0 }));
+        Assert.Contains(result.Reported, one => one.Kind == FeelFigures.Swing);
+        Assert.StartsWith("swing", result.Advice[0].Subject, StringComparison.Ordinal);
+        Assert.Contains("later", result.Advice[0].Text, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void A_take_in_the_passages_own_feel_is_left_alone()
+    {
+        int reported = 0;
+        for (ulong seed = 0; seed < 20; seed++)
+            reported += Compare(ChangedTake.Play(4, 100 + (10 * seed))).Reported.Count > 0 ? 1 : 0;
+        // One comparison in twenty may report something; three or more in twenty is a chance of 8 %, five of 0.3 % (binomial).
+        Assert.InRange(reported, 0, 4);
+    }
+
+    [Fact]
+    public void A_stroke_left_out_every_time_is_named_with_its_place()
+    {
+        List<Hit> hits = ChangedTake.Play(4, 23);
+        TakeComparisonResult all = Compare(hits);
+        Hit[] onTwo = [.. all.Take.Pairs.Where(pair => pair.Reference is { Piece: KitPiece.Snare, Position: { Beat: 2, Within: var within } } && within == 0).Select(pair => pair.Take)];
+        hits.RemoveAll(hit => onTwo.Any(gone => gone.Time == hit.Time && gone.Piece == hit.Piece));
+        TakeComparisonResult result = Compare(hits);
+        Assert.Equal(onTwo.Length, result.Take.Missed.Count);
+        Assert.Contains("snare on beat 2 is missing", result.Advice[0].Text, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Against_the_click_only_what_the_recording_delay_leaves_is_told()
+    {
+        Pulse click = Pulse.Steady(Meter.FourFour, ChangedTake.Passage.Pulse.MeanTempo, AudioTime.FromSeconds(2), 32);
+        Dials steady = Dials.AsWritten with { Looseness = 1 };
+        AlignedTake take = TakeAligner.Align(ChangedTake.Passage, ChangedTake.Play(2, 24, steady, startMs: 2055), click);
+        Assert.Null(TakeComparison.Of(ChangedTake.Passage, take).AgainstClick);
+        Assert.Contains(TakeComparison.Of(ChangedTake.Passage, take).Doubts, doubt => doubt is LatencyUnknown);
+        var latency = new Latency(Seconds.Of(0.04), Seconds.Of(0.001), Seconds.Of(0.001), 20, []);
+        Estimate late = TakeComparison.Of(ChangedTake.Passage, take, latency: latency).AgainstClick!.Value;
+        Assert.InRange(15, late.Low, late.High);
+        Assert.True(late.HalfWidth >= 1);
+    }
+
+    [Fact]
+    public void Of_many_figures_without_a_difference_one_comparison_in_twenty_reports_any()
+    {
+        // Twenty independent figures a comparison, each a fair draw: Holm (1979) keeps the chance of any at 5 %.
+        var dice = new Random(7);
+        int reported = 0;
+        for (int comparison = 0; comparison < 2000; comparison++)
+        {
+            FeelDifference[] all = [.. Enumerable.Range(0, 20).Select(i =>
+            {
+                double d = Math.Sqrt(-2 * Math.Log(1 - dice.NextDouble())) * Math.Cos(2 * Math.PI * dice.NextDouble());
+                var estimate = new Estimate(d, d - 1.96, d + 1.96);
+                return new FeelDifference(i < 10 ? FeelFigures.LayBack : FeelFigures.Habit, "x", estimate, estimate, estimate, null, "");
+            })];
+            reported += TakeComparison.Sure(all, 1e6).Count > 0 ? 1 : 0;
+        }
+
+        Assert.InRange(reported, 70, 130);
+    }
+
+    private static TakeComparisonResult Compare(IReadOnlyList<Hit> hits) =>
+        TakeComparison.Of(ChangedTake.Passage, TakeAligner.Align(ChangedTake.Passage, hits));
+}
