@@ -15,6 +15,12 @@ if (args is ["chart", ..])
     return;
 }
 
+if (args is ["rebuild", var rebuilt])
+{
+    RebuildSpeed.Print(double.Parse(rebuilt, CultureInfo.InvariantCulture), 5);
+    return;
+}
+
 // Peaks are of a whole process, so each length is a run of its own.
 if (args is ["rebuild-memory", var minutes])
 {
