@@ -41,7 +41,7 @@ internal static class ShapeLearner
     private const int StrokesAKind = 12;
     private const int MostKinds = 4;
 
-    private const int Rounds = 3;
+    private const int Rounds = 2;
 
     /// <summary>What is not the shape is measured from 16 ms before the onset to 4 ms after it.</summary>
     private const int RestBefore = (int)(0.016 * Rate);
