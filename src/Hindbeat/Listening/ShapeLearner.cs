@@ -50,6 +50,10 @@ internal static class ShapeLearner
     /// <summary>No stroke counts as purer than 40 dB.</summary>
     private const double Purest = 1e-4;
 
+    /// <remarks>
+    /// Metal speaks at once and high up, where little hides it: its strokes' own times stand, and the shape only lays them on one another. Looked for on the average,
+    /// hats of real recordings came 1.9 ms earlier than by themselves, 1 ms more than kicks and snares: other pieces in their microphone.
+    /// </remarks>
     /// <returns>No shape when there are too few strokes.</returns>
     public static StrokeShape[] Learn(IReadOnlyList<LearnedStroke> strokes, PieceFamily family, ShapeMatcher matcher)
     {
@@ -79,7 +83,10 @@ internal static class ShapeLearner
         {
             double[] firstTimes = [.. strokes.Where(stroke => stroke.Fit.Shape == kind).Select(stroke => -(double)stroke.Fit.Lag).Order()];
             if (firstTimes.Length >= Least)
-                learned.Add(Cut(averages[kind], ShapeOnset.Find(averages[kind][3]!, (int)firstTimes[firstTimes.Length / 2]), bands));
+            {
+                int usual = (int)firstTimes[firstTimes.Length / 2];
+                learned.Add(Cut(averages[kind], family is PieceFamily.Hat or PieceFamily.Cymbal ? usual : ShapeOnset.Find(averages[kind][3]!, usual), bands));
+            }
         }
 
         return [.. learned];

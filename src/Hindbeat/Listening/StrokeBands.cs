@@ -16,8 +16,8 @@ internal sealed record StrokeBands(
     /// <summary>The corner of the metal's highest band; lower where the recording has nothing there.</summary>
     public const double MetalHertz = 10000;
 
-    private static readonly StrokeBands Kick = new([(30, 300, 0.003, 0.006), (300, 1500, 0.01, 0.025), (1500, 8000, 0.01, 0.15)], (30, 1500), 0, 0.030, 0);
-    private static readonly StrokeBands Snare = new([(150, 800, 0.003, 0.015), (800, 2500, 0.01, 0.04), (2500, 8000, 0.01, 0.125)], (100, 8000), 1, 0.008, 0);
+    private static readonly StrokeBands Kick = new([(30, 300, 0.003, 0.006), (300, 1500, 0.01, 0.025), (1500, 8000, 0.01, 0.15)], (30, 1500), 0, 0.030, 0.25);
+    private static readonly StrokeBands Snare = new([(150, 800, 0.003, 0.015), (800, 2500, 0.01, 0.04), (2500, 8000, 0.01, 0.125)], (100, 8000), 1, 0.008, 0.25);
     private static readonly StrokeBands Hat = new([(MetalHertz, 20000, 0.3, 0.2), (5000, 10000, 0.01, 0.1), (2500, 5000, 0.003, 0.05)], (2500, 20000), 0, 0.008, 0.25);
     private static readonly StrokeBands Cymbal = Hat with { NetworkSays = 0.5 };
     private static readonly StrokeBands Tom = new([(60, 400, 0.003, 0.0075), (400, 1500, 0.01, 0.025), (1500, 8000, 0.01, 0.15)], (40, 1500), 2, 0.008, 0.5);

@@ -10,14 +10,14 @@ public class StrokePlacerTests
     private const int Rate = MonoSound.AnalysisRate;
 
     /// <summary>
-    /// A kick as a room gives it: 3 ms of beater at a thirtieth of the peak (−30 dB), then the drum. Noise lies at −36 dB: over the beater's first waves in any one stroke.
+    /// A kick as a room gives it: 3 ms of beater at a thirtieth of the peak (−30 dB), then the drum. Noise lies at −30 dB of the peak: over the beater's first waves in any one stroke.
     /// </summary>
     private static (float[] Samples, CurveStroke[] Heard, double[] Truth) Kicks(int count, int seed)
     {
         Random random = new(seed);
         float[] samples = new float[(count + 2) * Rate / 2];
         for (int i = 0; i < samples.Length; i++)
-            samples[i] = 0.016f * ((2 * random.NextSingle()) - 1);
+            samples[i] = 0.05f * ((2 * random.NextSingle()) - 1);
         double[] truth = new double[count];
         CurveStroke[] heard = new CurveStroke[count];
         for (int stroke = 0; stroke < count; stroke++)
