@@ -14,6 +14,7 @@ var count = new Option<int>("--count") { Description = "How many takes to render
 var seconds = new Option<double>("--seconds") { Description = "At most this much of each take.", DefaultValueFactory = _ => 60.0 };
 var split = new Option<string>("--split") { Description = "Which split of the takes.", DefaultValueFactory = _ => "validation" };
 var listener = new Option<string>("--listener") { Description = "learned, signal, network-only (the learned one with the network's own times) or waveform-only (each stroke timed by itself).", DefaultValueFactory = _ => "learned" };
+var music = new Option<double?>("--music") { Description = "Lay invented music under rendered takes, at so many decibels over the drums (root mean squares; negative = softer)." };
 var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from the takes' MIDI, without sound." };
 var coverage = new Option<int?>("--feel-coverage") { Description = "How often the feel's intervals hold the truth, on so many invented passages." };
 var written = new Option<bool>("--written") { Description = "Judge the written rhythm of the takes' charts against each take's own nearest exact reading." };
@@ -25,7 +26,7 @@ var slow = new Option<bool>("--slow") { Description = "Slow rendered strokes of 
 var changed = new Option<int?>("--changed-takes") { Description = "With --takes: are known changes found when a take is compared with its passage, on so many takes for each change?" };
 var keep = new Option<string?>("--keep") { Description = "Folder to leave the rebuilt sounds in." };
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, listener, coverage, written, details, halves, rebuild, keep, dials, slow, changed };
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, music, listener, coverage, written, details, halves, rebuild, keep, dials, slow, changed };
 root.SetAction(arguments =>
 {
     try
@@ -79,7 +80,7 @@ root.SetAction(arguments =>
                     foreach (GrooveTakes.Take take in chosen)
                     {
                         string wav = Path.Combine(folder, "take.wav");
-                        Truth truth = TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), wav);
+                        Truth truth = TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), wav, arguments.GetValue(music));
                         Study study = Judge(report, truth, options);
                         chain.Add(take, truth, study);
                         slowed?.Add(truth, study.Performance);

@@ -15,6 +15,12 @@ if (args is ["chart", ..])
     return;
 }
 
+if (args is ["rebuild", var rebuilt])
+{
+    RebuildSpeed.Print(double.Parse(rebuilt, CultureInfo.InvariantCulture), 5);
+    return;
+}
+
 // Peaks are of a whole process, so each length is a run of its own.
 if (args is ["rebuild-memory", var minutes])
 {
@@ -59,19 +65,20 @@ try
     }
 
     var stages = new StageClock();
+    var watch = new Stopwatch();
     var rows = new List<(double Whole, double Processor, Dictionary<StudyStage, double> Stages)>();
     double length = 0;
     for (int run = 0; run <= runs; run++)
     {
-        TimeSpan before = Process.GetCurrentProcess().TotalProcessorTime;
+        watch.Restart();
         stages.Start();
         var study = StudyMaker.Make(wav, new StudyOptions(), stages);
         length = study.Recording?.Seconds ?? 0;
         var times = stages.Stop();
         if (run > 0)
-            rows.Add((times.Values.Sum(), (Process.GetCurrentProcess().TotalProcessorTime - before).TotalSeconds, times));
+            rows.Add((watch.Elapsed.TotalSeconds, times.Values.Sum(), times));
         else
-            Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"first study (with start-up compilation): {times.Values.Sum():0.00} s, {length / times.Values.Sum():0} × real time, {study.Performance.Hits.Count} strokes"));
+            Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"first study (with start-up compilation): {times.Values.Sum():0.00} s of processor time, {length / times.Values.Sum():0} × real time, {study.Performance.Hits.Count} strokes"));
     }
 
     // By processor time: on a shared machine the clock also measures the neighbours.
@@ -79,7 +86,7 @@ try
     var middle = rows[rows.Count / 2];
     Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"median of {runs} further studies of {length:0} s on one core: {middle.Processor:0.00} s of processor time, {length / middle.Processor:0} × real time ({middle.Whole:0.00} s, {length / middle.Whole:0} × by the clock)"));
     foreach (var (stage, time) in middle.Stages)
-        Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"  {stage,-10} {time,6:0.00} s  {100 * time / middle.Whole,3:0} %"));
+        Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"  {stage,-10} {time,6:0.00} s  {100 * time / middle.Processor,3:0} %, {1000 * time / length:0.00} ms a second"));
     Process.GetCurrentProcess().Refresh();
     Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"peak memory of the process after the studies: {Process.GetCurrentProcess().PeakWorkingSet64 / 1048576.0:0} MiB"));
     ForeignTrackers.Print(wav, middle.Whole, middle.Processor);
@@ -110,10 +117,10 @@ internal static class LongRecording
     }
 }
 
-/// <summary>Times the stages of a study by the reports of its progress.</summary>
+/// <summary>Times the stages of a study by the reports of its progress: seconds of processor time.</summary>
 internal sealed class StageClock : IProgress<StudyProgress>
 {
-    private readonly Stopwatch _watch = new();
+    private TimeSpan _from;
     private Dictionary<StudyStage, double> _times = [];
     private StudyStage _stage;
 
@@ -121,7 +128,7 @@ internal sealed class StageClock : IProgress<StudyProgress>
     {
         _times = [];
         _stage = StudyStage.Reading;
-        _watch.Restart();
+        _from = ProcessorTime();
     }
 
     public void Report(StudyProgress value)
@@ -138,9 +145,16 @@ internal sealed class StageClock : IProgress<StudyProgress>
         return _times;
     }
 
+    private static TimeSpan ProcessorTime()
+    {
+        using Process me = Process.GetCurrentProcess();
+        return me.TotalProcessorTime;
+    }
+
     private void Close()
     {
-        _times[_stage] = _times.GetValueOrDefault(_stage) + _watch.Elapsed.TotalSeconds;
-        _watch.Restart();
+        TimeSpan now = ProcessorTime();
+        _times[_stage] = _times.GetValueOrDefault(_stage) + (now - _from).TotalSeconds;
+        _from = now;
     }
 }

@@ -13,12 +13,6 @@ public sealed class LearnedListener : IListener
     /// <summary>The network looks this far to either side of a passage: more than the half second it needs around a stroke.</summary>
     private static readonly Seconds Margin = Seconds.FromMilliseconds(1000);
 
-    /// <summary>
-    /// What the network's velocity counts beside the level: on five training kits a quarter ranked strokes as well as the
-    /// better of the two or better than both.
-    /// </summary>
-    private const double NetworkSays = 0.25;
-
     private readonly ListenerModel _model;
     private readonly StrokeTiming _timing;
 
@@ -27,11 +21,11 @@ public sealed class LearnedListener : IListener
     public string Name => "learned 1";
 
     /// <summary>The learned listener; the signal listener, with a doubt, where the model cannot run.</summary>
-    public static IListener OrSignal()
-    {
-        (ListenerModel? model, string? why) = ListenerModel.Shipped();
-        return model is null ? new FallbackListener(why!) : new LearnedListener(model, StrokeTiming.OwnShapes);
-    }
+    public static IListener OrSignal() => OrSignal(ListenerModel.Shipped());
+
+    /// <param name="loaded">The model, or why there is none.</param>
+    internal static IListener OrSignal((ListenerModel? Model, string? Why) loaded) =>
+        loaded.Model is null ? new FallbackListener(loaded.Why!) : new LearnedListener(loaded.Model, StrokeTiming.OwnShapes);
 
     /// <summary>With times followed less far, to measure what each step adds.</summary>
     /// <exception cref="InputException">The model cannot run here.</exception>
@@ -53,7 +47,7 @@ public sealed class LearnedListener : IListener
         List<Hit> hits = FlamFinder.Merge(Timed(sound, powers, strokes, from, to, cancel));
         ListenedPassage.RefuseFewStrokes(hits);
         List<(int, int)> clear = [.. hits.Where(hit => hit.Confidence >= 0.8).Select(hit => powers.FrameOf(hit.Time.ToSample(MonoSound.AnalysisRate))).Select(frame => (frame, frame))];
-        return new ListeningResult(StrokeLevels.Grade(hits, NetworkSays), strength, ListeningCheck.Doubts(sound, powers, clear, hits, first, end));
+        return new ListeningResult(StrokeLevels.Grade(hits, family => StrokeBands.Of(family).NetworkSays), strength, ListeningCheck.Doubts(sound, powers, clear, hits, first, end));
     }
 
     private List<Hit> Timed(MonoSound sound, BandPowers powers, List<CurveStroke> strokes, AudioTime from, AudioTime to, CancellationToken cancel)

@@ -41,7 +41,7 @@ internal static class ShapeLearner
     private const int StrokesAKind = 12;
     private const int MostKinds = 4;
 
-    private const int Rounds = 3;
+    private const int Rounds = 2;
 
     /// <summary>What is not the shape is measured from 16 ms before the onset to 4 ms after it.</summary>
     private const int RestBefore = (int)(0.016 * Rate);
@@ -50,6 +50,10 @@ internal static class ShapeLearner
     /// <summary>No stroke counts as purer than 40 dB.</summary>
     private const double Purest = 1e-4;
 
+    /// <remarks>
+    /// Metal speaks at once and high up, where little hides it: its strokes' own times stand, and the shape only lays them on one another. Looked for on the average,
+    /// hats of real recordings came 1.9 ms earlier than by themselves, 1 ms more than kicks and snares: other pieces in their microphone.
+    /// </remarks>
     /// <returns>No shape when there are too few strokes.</returns>
     public static StrokeShape[] Learn(IReadOnlyList<LearnedStroke> strokes, PieceFamily family, ShapeMatcher matcher)
     {
@@ -79,7 +83,10 @@ internal static class ShapeLearner
         {
             double[] firstTimes = [.. strokes.Where(stroke => stroke.Fit.Shape == kind).Select(stroke => -(double)stroke.Fit.Lag).Order()];
             if (firstTimes.Length >= Least)
-                learned.Add(Cut(averages[kind], ShapeOnset.Find(averages[kind][3]!, (int)firstTimes[firstTimes.Length / 2]), bands));
+            {
+                int usual = (int)firstTimes[firstTimes.Length / 2];
+                learned.Add(Cut(averages[kind], family is PieceFamily.Hat or PieceFamily.Cymbal ? usual : ShapeOnset.Find(averages[kind][3]!, usual), bands));
+            }
         }
 
         return [.. learned];

@@ -7,24 +7,28 @@ namespace Hindbeat.Listening;
 /// (far under 1, because neighbours in a narrow band say nearly the same; a third of these weights and ten times them were worse on four
 /// training kits), and what it counts when shapes are compared (the samples that a band's width leaves independent).</param>
 /// <param name="Onset">Where the recording's averaged stroke shows its first moment.</param>
-/// <param name="LevelBand">Which of the three shows its loudness best: the one whose levels ranked the strokes of five training kits best.</param>
-/// <param name="LevelSeconds">How long the stroke is heard for its loudness.</param>
-internal sealed record StrokeBands((double Low, double High, double SplitWeight, double ShapeWeight)[] Bands, (double Low, double High) Onset, int LevelBand, double LevelSeconds)
+/// <param name="LevelBand">Which of the three shows its loudness best ...</param>
+/// <param name="LevelSeconds">... heard for how long; what ranked the strokes of three training kits best.</param>
+/// <param name="NetworkSays">What the network's velocity counts beside the level; what ranked the strokes of three training kits best.</param>
+internal sealed record StrokeBands(
+    (double Low, double High, double SplitWeight, double ShapeWeight)[] Bands, (double Low, double High) Onset, int LevelBand, double LevelSeconds, double NetworkSays)
 {
     /// <summary>The corner of the metal's highest band; lower where the recording has nothing there.</summary>
     public const double MetalHertz = 10000;
 
-    private static readonly StrokeBands Kick = new([(30, 300, 0.003, 0.006), (300, 1500, 0.01, 0.025), (1500, 8000, 0.01, 0.15)], (30, 1500), 0, 0.030);
-    private static readonly StrokeBands Snare = new([(150, 800, 0.003, 0.015), (800, 2500, 0.01, 0.04), (2500, 8000, 0.01, 0.125)], (100, 8000), 2, 0.030);
-    private static readonly StrokeBands Metal = new([(MetalHertz, 20000, 0.3, 0.2), (5000, 10000, 0.01, 0.1), (2500, 5000, 0.003, 0.05)], (2500, 20000), 0, 0.030);
-    private static readonly StrokeBands Tom = new([(60, 400, 0.003, 0.0075), (400, 1500, 0.01, 0.025), (1500, 8000, 0.01, 0.15)], (40, 1500), 2, 0.008);
+    private static readonly StrokeBands Kick = new([(30, 300, 0.003, 0.006), (300, 1500, 0.01, 0.025), (1500, 8000, 0.01, 0.15)], (30, 1500), 0, 0.030, 0.25);
+    private static readonly StrokeBands Snare = new([(150, 800, 0.003, 0.015), (800, 2500, 0.01, 0.04), (2500, 8000, 0.01, 0.125)], (100, 8000), 1, 0.008, 0.25);
+    private static readonly StrokeBands Hat = new([(MetalHertz, 20000, 0.3, 0.2), (5000, 10000, 0.01, 0.1), (2500, 5000, 0.003, 0.05)], (2500, 20000), 0, 0.008, 0.25);
+    private static readonly StrokeBands Cymbal = Hat with { NetworkSays = 0.5 };
+    private static readonly StrokeBands Tom = new([(60, 400, 0.003, 0.0075), (400, 1500, 0.01, 0.025), (1500, 8000, 0.01, 0.15)], (40, 1500), 2, 0.008, 0.5);
 
     public static StrokeBands Of(PieceFamily family) => family switch
     {
         PieceFamily.Kick => Kick,
         PieceFamily.Snare => Snare,
         PieceFamily.Tom => Tom,
-        _ => Metal,
+        PieceFamily.Cymbal => Cymbal,
+        _ => Hat,
     };
 
     /// <summary>Shapes are first laid on strokes by these bands, every so many samples: those whose waves are long against that step.</summary>

@@ -21,20 +21,21 @@ internal static class StrokeLevels
     private const int LeastForAccent = 8;
 
     /// <param name="hits">Their velocities are what the listener says of itself; without a say they are not looked at.</param>
-    /// <param name="listenerSays">Share of the listener's velocity in the result, 0 to 1; the level has the rest.</param>
-    public static Hit[] Grade(IReadOnlyList<Hit> hits, double listenerSays = 0)
+    /// <param name="listenerSays">Share of the listener's velocity in a family's result, 0 to 1; the level has the rest. None = 0.</param>
+    public static Hit[] Grade(IReadOnlyList<Hit> hits, Func<PieceFamily, double>? listenerSays = null)
     {
         Hit[] graded = [.. hits];
         foreach (IGrouping<KitPiece, int> group in Enumerable.Range(0, hits.Count).GroupBy(i => hits[i].Piece))
         {
             double[] levels = [.. group.Select(i => hits[i].Level.Dbfs).Order()];
+            double said = listenerSays?.Invoke(group.Key.Family()) ?? 0;
             double loud = Quantile(levels, 0.95);
             double median = Quantile(levels, 0.5);
             foreach (int i in group)
             {
                 double level = hits[i].Level.Dbfs;
                 double byLevel = LoudVelocity * Math.Pow(10, (level - loud) / DecibelsPerDecade);
-                int velocity = (int)Math.Round((listenerSays * hits[i].Velocity) + ((1 - listenerSays) * byLevel));
+                int velocity = (int)Math.Round((said * hits[i].Velocity) + ((1 - said) * byLevel));
                 HitMarks marks = hits[i].Marks;
                 if (group.Key == KitPiece.Snare && level <= Quantile(levels, 0.8) - GhostBelow)
                     marks |= HitMarks.Ghost;

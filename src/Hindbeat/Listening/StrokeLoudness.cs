@@ -4,8 +4,8 @@ namespace Hindbeat.Listening;
 
 /// <summary>How loud a stroke is: root mean square in the band where its loudness shows best, less what was sounding before.</summary>
 /// <remarks>
-/// Bands and lengths are those whose levels ranked the strokes of five training kits best: a kick by its low end, a snare by
-/// its wires, a tom by the stick (<see cref="StrokeBands"/>). Allocates nothing.
+/// Bands and lengths are those whose levels ranked the strokes of training kits best: a kick by its low end, all else by the stick
+/// (<see cref="StrokeBands"/>). Allocates nothing.
 /// </remarks>
 internal static class StrokeLoudness
 {
@@ -21,12 +21,12 @@ internal static class StrokeLoudness
     /// <summary>Of the power at least this share is the stroke's: −30 dB, where a loud sound before hides all of it.</summary>
     private const double Least = 1e-3;
 
-    /// <param name="onset">Index of the view, at least <see cref="BeforeFrom"/> from its start.</param>
+    /// <param name="onset">Index of the view, within 10 ms of its middle.</param>
     public static Level Measure(StrokeView view, int onset)
     {
         StrokeBands bands = StrokeBands.Of(view.Family);
         int band = bands.LevelBand;
-        int end = Math.Min(StrokeView.Length, onset + (int)(bands.LevelSeconds * Rate));
+        int end = onset + (int)(bands.LevelSeconds * Rate);
         double before = view.Mean(band, onset - BeforeFrom, onset - BeforeTo);
         double after = view.Mean(band, onset - Early, end);
         return Level.FromAmplitude(Math.Sqrt(Math.Max(after - before, Least * after) + 1e-12));

@@ -79,7 +79,7 @@ internal sealed class StrokePlacer
         {
             cancel.ThrowIfCancellationRequested();
             int i = certain[(int)((long)k * certain.Length / count)];
-            _view.Look(_sound, _strokes[i]);
+            _view.Look(_sound, _strokes[i], wide: true);
             int start = _timer.Refine(_view, _strokes, i) - ShapeLearner.Before - ShapeMatcher.Reach;
             learned[k] = new LearnedStroke([.. Enumerable.Range(0, BandBank.Count).Select(band => _view.Band(band).Slice(start, ShapeLearner.Length + (2 * ShapeMatcher.Reach)).ToArray())]);
         }
@@ -118,7 +118,7 @@ internal sealed class StrokePlacer
         foreach (int i in strokes)
         {
             cancel.ThrowIfCancellationRequested();
-            _view.Look(_sound, _strokes[i]);
+            _view.Look(_sound, _strokes[i], wide: false);
             int first = _timing == StrokeTiming.Network ? StrokeView.Half : _timer.Refine(_view, _strokes, i);
             int onset = first;
             if (shapes.Length > 0)

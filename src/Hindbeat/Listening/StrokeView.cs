@@ -16,6 +16,9 @@ internal sealed class StrokeView
 
     public const int Length = 2 * Half;
 
+    private const int NarrowBefore = (int)(0.018 * Rate);
+    private const int NarrowAfter = (int)(0.042 * Rate);
+
     /// <summary>The filters come to rest in this time.</summary>
     private const int WarmUp = (int)(0.025 * Rate);
 
@@ -39,23 +42,25 @@ internal sealed class StrokeView
     /// <summary>Energy of a band (0 to 2) between two indices, first inclusive, divided by their distance.</summary>
     public double Mean(int band, int from, int to) => (_energy[band][to] - _energy[band][from]) / (to - from);
 
-    /// <summary>Energy of a band before each index, for loops.</summary>
-    public ReadOnlySpan<double> Energy(int band) => _energy[band];
-
-    public void Look(MonoSound sound, CurveStroke stroke)
+    /// <param name="wide">All of the view; else only what times, shapes and levels are read from, 18 ms before to 42 ms after the network's time. The rest is then as the last stroke left it.</param>
+    public void Look(MonoSound sound, CurveStroke stroke, bool wide)
     {
         Family = stroke.Family;
         Start = (long)Math.Round(stroke.Sample) - Half;
-        sound.Read(Start - WarmUp, _samples);
-        _banks[(int)Family].Run(_samples, WarmUp, _bands[0], _bands[1], _bands[2], _bands[3]);
+        int from = wide ? 0 : Half - NarrowBefore;
+        int count = wide ? Length : NarrowBefore + NarrowAfter;
+        Span<float> samples = _samples.AsSpan(0, WarmUp + count);
+        sound.Read(Start + from - WarmUp, samples);
+        _banks[(int)Family].Run(samples, WarmUp, _bands[0].AsSpan(from), _bands[1].AsSpan(from), _bands[2].AsSpan(from), _bands[3].AsSpan(from));
         for (int band = 0; band < _energy.Length; band++)
         {
-            float[] samples = _bands[band];
+            float[] filtered = _bands[band];
             double[] energy = _energy[band];
             double sum = 0;
-            for (int i = 0; i < samples.Length; i++)
+            energy[from] = 0;
+            for (int i = from; i < from + count; i++)
             {
-                sum += (double)samples[i] * samples[i];
+                sum += (double)filtered[i] * filtered[i];
                 energy[i + 1] = sum;
             }
         }

@@ -124,8 +124,7 @@ public static class SoundLoader
             else
                 ChannelMix.Average(buffer.AsSpan(0, got), channels, mixed);
             monoEnergy += System.Numerics.Tensors.TensorPrimitives.SumOfSquares<float>(mixed);
-            for (int i = 0; i < got; i++)
-                channelEnergy[i % channels] += buffer[i] * buffer[i];
+            AddEnergy(buffer.AsSpan(0, got), channels, mixed, channelEnergy);
             if (resampler is null)
                 store.Append(mixed);
             else
@@ -138,6 +137,23 @@ public static class SoundLoader
             throw new InputException($"{Path.GetFileName(path)} holds no samples; the recording or the export was empty.");
         resampler?.Finish(append);
         return new Pass(store.ToSound(), frames, reader.SampleRate, reader.Format, [.. reader.Doubts], monoEnergy, channelEnergy);
+    }
+
+    private static void AddEnergy(ReadOnlySpan<float> interleaved, int channels, ReadOnlySpan<float> mono, double[] energy)
+    {
+        if (channels == 1)
+        {
+            energy[0] += System.Numerics.Tensors.TensorPrimitives.SumOfSquares(mono);
+            return;
+        }
+
+        for (int channel = 0; channel < channels; channel++)
+        {
+            double sum = 0;
+            for (int i = channel; i < interleaved.Length; i += channels)
+                sum += interleaved[i] * interleaved[i];
+            energy[channel] += sum;
+        }
     }
 
     private static string Hash(string path, IProgress<double>? progress, CancellationToken cancel)

@@ -41,13 +41,13 @@ public class HotLoopTests
         StrokeTimer timer = new();
         ShapeMatcher matcher = new();
         CurveStroke[] strokes = [new(KitPiece.HatClosed, 22000, 0.9f, 0.5f, 50), new(KitPiece.Kick, 22016, 0.9f, 0.5f, 50)];
-        view.Look(sound, strokes[1]);
+        view.Look(sound, strokes[1], wide: true);
         int at = StrokeView.Half - StrokeShape.Before;
         StrokeShape[] shapes = [new([.. Enumerable.Range(0, 3).Select(band => view.Band(band).Slice(at, StrokeShape.Length).ToArray())], 0, 4)];
         StrokeBands bands = StrokeBands.Of(PieceFamily.Kick);
         Assert.Equal(0, Allocated(() =>
         {
-            view.Look(sound, strokes[1]);
+            view.Look(sound, strokes[1], wide: false);
             int onset = timer.Refine(view, strokes, 1);
             matcher.Look(view.Band(0), view.Band(1), view.Band(2), onset, bands);
             matcher.Fit(shapes);

@@ -117,4 +117,16 @@ public class LearnedListenerTests
         Random random = new(3);
         Assert.Throws<InputException>(() => Heard([.. Enumerable.Range(0, 44100 * 4).Select(_ => 0.1f * (random.NextSingle() - 0.5f))]));
     }
+
+    [Fact]
+    public void Without_its_model_the_signal_listener_hears_and_says_so()
+    {
+        IListener listener = LearnedListener.OrSignal((null, "this build holds no trained model"));
+        Assert.Equal(new SignalListener().Name, listener.Name);
+        using MonoSound sound = MonoSound.FromSamples(Take.Groove().Samples(11));
+        ListeningResult heard = listener.Listen(sound);
+        AssertTimes(Eighths(i => i % 4 == 0), Take.Times(heard, KitPiece.Kick), 0.003);
+        HeardWithoutModel doubt = Assert.Single(heard.Doubts.OfType<HeardWithoutModel>());
+        Assert.Contains("this build holds no trained model", doubt.Text, StringComparison.Ordinal);
+    }
 }
