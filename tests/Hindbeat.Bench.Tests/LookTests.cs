@@ -18,12 +18,13 @@ public class LookTests(BenchInABrowser bench)
         {
             await window.WaitUntilLiveAsync();
             await window.WaitForSoundAsync();
+            await window.Page.ClickAsync("[data-understood]");
             await window.Page.WaitForTimeoutAsync(200);
         }
 
         string folder = Path.Combine(AppContext.BaseDirectory, "screenshots");
         await window.Page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(folder, $"{name}-{width}-{paper}.png"), FullPage = true });
-        await window.Page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(folder, $"{name}-{width}-{paper}-first.png") });
+        await window.Page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(folder, $"{name}-{width}-{paper}-first.png"), FullPage = true, Clip = new Clip { Width = width, Height = Math.Min(1330, await window.Page.EvaluateAsync<int>("() => document.documentElement.scrollHeight")) } });
         ILocator sections = window.Page.Locator("section");
         for (int i = 0; i < await sections.CountAsync(); i++)
             await sections.Nth(i).ScreenshotAsync(new LocatorScreenshotOptions { Path = Path.Combine(folder, $"{name}-{width}-{paper}-{i}.png") });

@@ -1,6 +1,8 @@
 // The dials beside the chart: what they say is what "by the dials" sounds like. While it sounds, moving one is heard at once:
 // first a few bars around the place are made, then the whole.
 
+const ahead = 6; // Seconds that sound while the whole is being made.
+
 export class Dials {
   #root;
   #transport;
@@ -77,15 +79,11 @@ export class Dials {
     });
   }
 
-  /** Some bars from the place on; null when the whole is hardly longer, or nothing plays. */
+  /** Some seconds from the place on, ready much sooner than the whole; null when the whole is hardly longer, when bars are looped, or nothing plays. */
   #around() {
-    if (!this.#transport.playing) return null;
-    const most = 24;
     const { from, to } = this.#sheet;
-    if (to - from <= most) return null;
-    const loop = this.#transport.span;
-    if (loop && loop[1] - loop[0] <= most) return { from: loop[0], to: loop[1] };
+    if (!this.#transport.playing || this.#transport.stretches || to - from <= 1.5 * ahead) return null;
     const place = this.#transport.place;
-    return { from: Math.max(from, place - 1), to: Math.min(to, place + most / 2) };
+    return { from: Math.max(from, place - 0.5), to: Math.min(to, place + ahead) };
   }
 }
