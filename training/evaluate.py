@@ -17,7 +17,7 @@ from network import Listener
 from pieces import FAMILY_OF, PIECES
 from rendering import Bank, Renderer
 from sample_pack import read_sounds
-from scoring import Tally, best_thresholds, decode, match, reliability, timing
+from scoring import Tally, best_thresholds, calibrate, decode, match, reliability, timing
 
 RATE = 44100
 WINDOW, MARGIN = 600, 50
@@ -51,7 +51,7 @@ def concatenate(plans):
 
 
 def rendered_sets(work, device, bank, clips=160, per_kit=84, seconds=8.0):
-    """{name: [(features, hits)]}: `choose` from training kits with every effect; one set a kept kit, plain and through every effect."""
+    """{name: [(features, hits)]}: `choose` from takes as they were played, training kits and every effect; one set a kept kit, plain and through every effect."""
     random = np.random.default_rng(99)
     generator = torch.Generator(device=device).manual_seed(99)
     takes = patterns.Takes(f"{work}/takes.npz", True)
@@ -70,7 +70,7 @@ def rendered_sets(work, device, bank, clips=160, per_kit=84, seconds=8.0):
     kits = planning.KitTable(bank.tables)
     chooser = patterns.Takes(f"{work}/takes.npz", True)
     chooser.chosen, chooser.share = half, takes.share[::2] / takes.share[::2].sum()
-    plans = [planning.plan_clip(random, kits, chooser, 5.0) for _ in range(clips)]
+    plans = [planning.plan_clip(random, kits, chooser, 5.0, as_played=True) for _ in range(clips)]
     sets["choose"] = list(zip(sound_of(Renderer(bank), plans, 5 * RATE, False), [p[1] for p in plans]))
     kept = Bank(f"{work}/bank-eval.npz", device, variants=1)
     kits = planning.KitTable(kept.tables)
@@ -104,14 +104,16 @@ def real_set(path, device):
 
 
 def report(net, sets, real, say):
-    """Prints every table; returns the thresholds."""
+    """Prints every table; returns the thresholds and the calibration."""
     net.eval()
     def curves_of(items):
         return [(listen(net, pictures), hits[hits[:, 0] >= 0]) for pictures, hits in items]
     def plain(items):
         return [(c, h[:, 0] / RATE, np.array(FAMILY_OF)[h[:, 1].astype(int)]) for c, h in items]
-    chosen = plain([(c, h[h[:, 3] > 0]) for c, h in curves_of(sets["choose"])])
-    thresholds = best_thresholds(chosen)
+    heard = curves_of(sets["choose"])
+    chosen = plain([(c, h[h[:, 3] > 0]) for c, h in heard])
+    thresholds, calibration = best_thresholds(chosen), calibrate(plain(heard))
+    say("calibration (slope, shift) " + " ".join(f"{a:.2f},{b:+.2f}" for a, b in calibration))
     say("thresholds " + " ".join(f"{t:.2f}" for t in thresholds))
     say("choose (chose the thresholds) " + _row(chosen, thresholds, 0.025))
     for name, items in sets.items():
@@ -133,7 +135,7 @@ def report(net, sets, real, say):
         say("  best thresholds there (looked at, not used): " + " ".join(f"{t:.2f}" for t in best_thresholds(items, 0.05)) + " " + _row(items, best_thresholds(items, 0.05), 0.05))
         for line in reliability(items) + _false_alarms(items, real, thresholds):
             say(line)
-    return thresholds
+    return thresholds, calibration
 
 
 def _row(items, thresholds, window):
