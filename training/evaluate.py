@@ -50,12 +50,24 @@ def concatenate(plans):
     return events, clip_of, hits, hit_clip
 
 
+def chosen_set(work, device, bank, clips=144, together=12):
+    """[(features, hits)] that choose thresholds: the first half of the validation takes as they were played, training kits, every effect."""
+    random, generator = np.random.default_rng(99), torch.Generator(device=device).manual_seed(99)
+    kits, takes = planning.KitTable(bank.tables), patterns.Takes(f"{work}/takes.npz", True)
+    takes.chosen, takes.share = takes.chosen[::2], takes.share[::2] / takes.share[::2].sum()
+    renderer, listener_input, result = Renderer(bank), Features().to(device), []
+    while len(result) < clips:
+        plans = [planning.plan_clip(random, kits, takes, 5.0, as_played=True) for _ in range(together)]
+        events, clip_of, _, _ = concatenate(plans)
+        result += list(zip(listener_input(mix(renderer.render(events, clip_of, together, 5 * RATE), generator)), [p[1] for p in plans]))
+    return result
+
+
 def rendered_sets(work, device, bank, clips=160, per_kit=84, seconds=8.0):
     """{name: [(features, hits)]}: `choose` from takes as they were played, training kits and every effect; one set a kept kit, plain and through every effect."""
-    random = np.random.default_rng(99)
-    generator = torch.Generator(device=device).manual_seed(99)
+    random = np.random.default_rng(98)
+    generator = torch.Generator(device=device).manual_seed(98)
     takes = patterns.Takes(f"{work}/takes.npz", True)
-    half = takes.chosen[::2]
     listener_input = Features().to(device)
 
     def sound_of(renderer, plans, n, plain):
@@ -66,12 +78,7 @@ def rendered_sets(work, device, bank, clips=160, per_kit=84, seconds=8.0):
             result += list(listener_input(x))
         return result
 
-    sets = {}
-    kits = planning.KitTable(bank.tables)
-    chooser = patterns.Takes(f"{work}/takes.npz", True)
-    chooser.chosen, chooser.share = half, takes.share[::2] / takes.share[::2].sum()
-    plans = [planning.plan_clip(random, kits, chooser, 5.0, as_played=True) for _ in range(clips)]
-    sets["choose"] = list(zip(sound_of(Renderer(bank), plans, 5 * RATE, False), [p[1] for p in plans]))
+    sets = {"choose": chosen_set(work, device, bank, clips)}
     kept = Bank(f"{work}/bank-eval.npz", device, variants=1)
     kits = planning.KitTable(kept.tables)
     others = takes.chosen[1::2]
