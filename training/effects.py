@@ -144,11 +144,13 @@ def mix(stems, generator, plain=False):
     stems = torch.where(hot, torch.tanh(stems * drive) / drive.sqrt(), stems)
     clean = chance(0.12, clips, 1)
     size = 1 << (n + 30000 - 1).bit_length()
-    spread = torch.where(clean, 0.5, 1.0)
-    shape = shaped_magnitude(clips * count, 4.0, generator, device).reshape(clips, count, -1) ** spread[:, :, None]
+    spread = torch.where(clean, 0.5, torch.where(chance(0.2, clips, count), 1.7, 1.0))
+    shape = shaped_magnitude(clips * count, 4.0, generator, device).reshape(clips, count, -1) ** spread.expand(clips, count)[:, :, None]
     filters = minimum_phase(shape.reshape(clips * count, -1))
     wet = rooms(clips, generator, device)
-    send = 10 ** (_uniform(generator, device, -44, -2, clips, 1) / 20) * (~(clean | chance(0.2)))
+    # One clip in eight is heard by microphones of the room: more of its sound than of the kit's own.
+    send = torch.where(chance(0.12), _uniform(generator, device, -2, 9, clips, 1), _uniform(generator, device, -44, -2, clips, 1))
+    send = 10 ** (send / 20) * (~(clean | chance(0.2)))
     sends = send * 10 ** (_normal(generator, device, clips, count) * 5 / 20)
     # A second, farther microphone hears each piece again a few milliseconds later.
     far = 10 ** (_uniform(generator, device, -30, -2, clips, count) / 20) * (chance(0.5) & ~clean)

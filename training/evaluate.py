@@ -17,7 +17,7 @@ from network import Listener
 from pieces import FAMILY_OF, PIECES
 from rendering import Bank, Renderer
 from sample_pack import read_sounds
-from scoring import Tally, best_thresholds, decode, match, reliability, timing
+from scoring import Tally, best_thresholds, calibrate, decode, match, reliability, timing
 
 RATE = 44100
 WINDOW, MARGIN = 600, 50
@@ -50,12 +50,24 @@ def concatenate(plans):
     return events, clip_of, hits, hit_clip
 
 
+def chosen_set(work, device, bank, clips=144, together=12):
+    """[(features, hits)] that choose thresholds: the first half of the validation takes as they were played, training kits, every effect."""
+    random, generator = np.random.default_rng(99), torch.Generator(device=device).manual_seed(99)
+    kits, takes = planning.KitTable(bank.tables), patterns.Takes(f"{work}/takes.npz", True)
+    takes.chosen, takes.share = takes.chosen[::2], takes.share[::2] / takes.share[::2].sum()
+    renderer, listener_input, result = Renderer(bank), Features().to(device), []
+    while len(result) < clips:
+        plans = [planning.plan_clip(random, kits, takes, 5.0, as_played=True) for _ in range(together)]
+        events, clip_of, _, _ = concatenate(plans)
+        result += list(zip(listener_input(mix(renderer.render(events, clip_of, together, 5 * RATE), generator)), [p[1] for p in plans]))
+    return result
+
+
 def rendered_sets(work, device, bank, clips=160, per_kit=84, seconds=8.0):
-    """{name: [(features, hits)]}: `choose` from training kits with every effect; one set a kept kit, plain and through every effect."""
-    random = np.random.default_rng(99)
-    generator = torch.Generator(device=device).manual_seed(99)
+    """{name: [(features, hits)]}: `choose` from takes as they were played, training kits and every effect; one set a kept kit, plain and through every effect."""
+    random = np.random.default_rng(98)
+    generator = torch.Generator(device=device).manual_seed(98)
     takes = patterns.Takes(f"{work}/takes.npz", True)
-    half = takes.chosen[::2]
     listener_input = Features().to(device)
 
     def sound_of(renderer, plans, n, plain):
@@ -66,12 +78,7 @@ def rendered_sets(work, device, bank, clips=160, per_kit=84, seconds=8.0):
             result += list(listener_input(x))
         return result
 
-    sets = {}
-    kits = planning.KitTable(bank.tables)
-    chooser = patterns.Takes(f"{work}/takes.npz", True)
-    chooser.chosen, chooser.share = half, takes.share[::2] / takes.share[::2].sum()
-    plans = [planning.plan_clip(random, kits, chooser, 5.0) for _ in range(clips)]
-    sets["choose"] = list(zip(sound_of(Renderer(bank), plans, 5 * RATE, False), [p[1] for p in plans]))
+    sets = {"choose": chosen_set(work, device, bank, clips)}
     kept = Bank(f"{work}/bank-eval.npz", device, variants=1)
     kits = planning.KitTable(kept.tables)
     others = takes.chosen[1::2]
@@ -104,14 +111,16 @@ def real_set(path, device):
 
 
 def report(net, sets, real, say):
-    """Prints every table; returns the thresholds."""
+    """Prints every table; returns the thresholds and the calibration."""
     net.eval()
     def curves_of(items):
         return [(listen(net, pictures), hits[hits[:, 0] >= 0]) for pictures, hits in items]
     def plain(items):
         return [(c, h[:, 0] / RATE, np.array(FAMILY_OF)[h[:, 1].astype(int)]) for c, h in items]
-    chosen = plain([(c, h[h[:, 3] > 0]) for c, h in curves_of(sets["choose"])])
-    thresholds = best_thresholds(chosen)
+    heard = curves_of(sets["choose"])
+    chosen = plain([(c, h[h[:, 3] > 0]) for c, h in heard])
+    thresholds, calibration = best_thresholds(chosen), calibrate(plain(heard))
+    say("calibration (slope, shift) " + " ".join(f"{a:.2f},{b:+.2f}" for a, b in calibration))
     say("thresholds " + " ".join(f"{t:.2f}" for t in thresholds))
     say("choose (chose the thresholds) " + _row(chosen, thresholds, 0.025))
     for name, items in sets.items():
@@ -133,7 +142,7 @@ def report(net, sets, real, say):
         say("  best thresholds there (looked at, not used): " + " ".join(f"{t:.2f}" for t in best_thresholds(items, 0.05)) + " " + _row(items, best_thresholds(items, 0.05), 0.05))
         for line in reliability(items) + _false_alarms(items, real, thresholds):
             say(line)
-    return thresholds
+    return thresholds, calibration
 
 
 def _row(items, thresholds, window):

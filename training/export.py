@@ -2,7 +2,7 @@
 
 OUT/listener.onnx: input `features` [1, 2, frames, 84], outputs `onset` (0..1), `velocity` (0..1), `offset` (frames), each
 [1, frames, 19]; OUT/listener.json: channels, thresholds, frame; OUT/test-vector.json: one second of sound, its features and the
-outputs, for the engine's comparison. Checks the file against PyTorch with ONNX Runtime where that is installed, and times it.
+outputs, for the engine's comparison. `calibration` holds slope and shift of each family (scoring.calibrate). Checks the file against PyTorch with ONNX Runtime where that is installed, and times it.
 """
 import json
 import sys
@@ -59,7 +59,8 @@ def main(checkpoint, out):
     torch.onnx.export(module, features, str(out / "listener.onnx"), **options)
     (out / "listener.json").write_text(json.dumps({
         "rate": 44100, "hop": 441, "channels": CHANNELS, "families": FAMILIES, "pieces": PIECES, "levelDb": -20,
-        "thresholds": dict(zip(FAMILIES, [round(float(t), 3) for t in saved.get("thresholds", [0.5] * 5)]))}, indent=1))
+        "thresholds": dict(zip(FAMILIES, [round(float(t), 3) for t in saved.get("thresholds", [0.5] * 5)])),
+        "calibration": dict(zip(FAMILIES, [[round(float(c), 3) for c in pair] for pair in saved.get("calibration", [[1, 0]] * 5)]))}, indent=1))
 
     def numbers(array):
         return [float(f"{v:.5g}") for v in np.asarray(array).reshape(-1)]

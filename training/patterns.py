@@ -96,6 +96,7 @@ def alter(random, t, p, v):
     for piece in range(14):
         if chance(0.05):
             p = np.where(p == piece, -1, p)
+    t, p, v = loosen(random, t, p, v)
     if chance(0.15) and len(t):
         a = random.uniform(0, 4)
         inside = (t > a) & (t < a + random.uniform(0.5, 1.5)) & np.isin(p, [S, HC, HO, R])
@@ -115,10 +116,64 @@ def alter(random, t, p, v):
         period = random.uniform(0.35, 1.2)
         beat = np.arange(random.uniform(-1, 0), 5.2, period)
         add.append((beat + random.normal(0, 0.008, len(beat)), np.full(len(beat), HP), random.uniform(30, 100, len(beat))))
+    add += passages(random, t, p)
     for extra in add:
         t, p, v = np.concatenate([t, extra[0]]), np.concatenate([p, extra[1]]), np.concatenate([v, extra[2]])
     kept = p >= 0
     return t[kept], p[kept], v[kept]
+
+
+def loosen(random, t, p, v):
+    """Parts hats from drums: played grooves have a hat at nearly every backbeat, so a snare's own hiss passes for one."""
+    def chance(x):
+        return random.random() < x
+
+    metal = np.isin(p, [HC, HO, HP, R, RB])
+    if chance(0.25):
+        drums = ((S, X), (K,), (S, K), (S, T1, T2, T3))[random.integers(4)]
+        with_drum = metal & _near(t, t[np.isin(p, drums)])
+        p = np.where(with_drum & (random.random(len(p)) < random.choice([1.0, random.uniform(0.4, 1)])), -1, p)
+    elif chance(0.07):
+        with_hat = (p == S) & _near(t, t[metal])
+        p = np.where(with_hat & (random.random(len(p)) < random.uniform(0.4, 1)), -1, p)
+    if chance(0.12):
+        t = np.where(metal, t + random.uniform(0.04, 0.6), t)
+    if chance(0.12):
+        p = np.where(metal & (random.random(len(p)) < random.uniform(0.2, 0.7)), -1, p)
+    if chance(0.06):
+        p = np.where(metal | np.isin(p, [C, SP, CH]), -1, p)
+    for drum, share in ((K, 0.18), (S, 0.08)):
+        if chance(share):
+            v = np.where(p == drum, v * random.uniform(0.1, 0.5), v)
+    if chance(0.08):
+        v = np.where(metal, v * random.uniform(0.2, 0.6), v)
+    return t, p, v
+
+
+def passages(random, t, p):
+    """Strokes that takes seldom hold: a kick feathered in quarters, a snare roll or hats in doubles over a second or two."""
+    add = []
+    if random.random() < 0.08:
+        beat = np.arange(random.uniform(-1, 0), 5.2, random.uniform(0.28, 0.75))
+        beat = beat[~_near(beat, t[p == K], 0.06)]
+        add.append((beat + random.normal(0, 0.006, len(beat)), np.full(len(beat), K), random.uniform(5, 40) + random.normal(0, 4, len(beat))))
+    for probability, piece, fastest in ((0.1, S, 0.045), (0.08, HC, 0.065)):
+        if random.random() < probability:
+            start, step = random.uniform(-0.5, 4.5), random.uniform(fastest, 0.14)
+            roll = start + step * np.arange(random.integers(3, 16))
+            roll = roll[~_near(roll, t[p == piece], 0.04)]
+            loud = random.uniform(12, 90) * np.where(np.arange(len(roll)) % 2, random.uniform(0.5, 1), 1)
+            add.append((roll + random.normal(0, 0.004, len(roll)), np.full(len(roll), piece), loud + random.normal(0, 5, len(roll))))
+    return add
+
+
+def _near(t, others, within=0.03):
+    """Which of `t` lie within `within` seconds of one of `others`."""
+    if not len(others):
+        return np.zeros(len(t), bool)
+    others = np.sort(others)
+    i = np.searchsorted(others, t)
+    return np.minimum(np.abs(t - others[np.maximum(i - 1, 0)]), np.abs(others[np.minimum(i, len(others) - 1)] - t)) < within
 
 
 def pattern(random, takes, seconds):
@@ -139,6 +194,14 @@ def pattern(random, takes, seconds):
     kept = (t > -RINGING) & (t < seconds - 0.002)
     order = np.argsort(t[kept], kind="stable")
     return t[kept][order], p[kept][order], np.clip(v[kept][order], 2, 127)
+
+
+def played(random, takes, seconds):
+    """A stretch of a take as it was played."""
+    take = random.choice(takes.chosen, p=takes.share)
+    t, p, v = single_hats(*takes.stretch(take, random.random() * max(takes.length[take] - seconds, 0.1), seconds))
+    kept = (t > -RINGING) & (t < seconds - 0.002)
+    return t[kept], p[kept], np.clip(v[kept], 2, 127)
 
 
 assert INDEX["tom-low"] == T3 and INDEX["hat-pedal"] == HP

@@ -11,7 +11,7 @@ RATE = 44100
 VARIANTS = 4
 SOFT = 3
 SYNTHETIC = 64                                   # sounds of each synthetic kind, behind the recorded ones
-BUZZ, CLICK, RESONANCE = range(3)
+BUZZ, CLICK, RESONANCE, HISS = range(4)
 STEMS = 5                                        # kick, snare, toms, cymbals (with hats and other percussion), music
 STEM_OF = np.array([0, 1, 1, 3, 3, 3, 3, 3, 3, 3, 3, 2, 2, 2, 3, 4])
 # Usual level of each piece when every sound is scaled to full range; decibels, common practice, no source.
@@ -71,44 +71,67 @@ def decibels(db):
     return 10 ** (np.asarray(db) / 20)
 
 
-def plan_clip(random, kits, takes, seconds):
-    """One training clip: (events, hits); hits are columns sample, piece, velocity, counts (0 = too faint to ask for)."""
-    t, p, v = patterns.pattern(random, takes, seconds)
+def plan_clip(random, kits, takes, seconds, as_played=False):
+    """One training clip: (events, hits); hits are columns sample, piece, velocity, counts (0 = too faint to ask for).
+
+    `as_played`: a take's own strokes, for choosing thresholds; their usual order is part of what a threshold weighs.
+    """
+    t, p, v = patterns.played(random, takes, seconds) if as_played else patterns.pattern(random, takes, seconds)
     start = np.round(t * RATE).astype(np.int64)
     events = Events()
     main = int(random.choice(len(kits.names), p=kits.weight / kits.weight.sum()))
     while (main, 0) not in kits.choices or (main, 3) not in kits.choices:
         main = int(random.choice(len(kits.names), p=kits.weight / kits.weight.sum()))
-    curve = random.uniform(0.5, 1.2)
+    curve = random.uniform(0.35, 1.15)
     natural = "muldjord" in kits.names[main] and random.random() < 0.6
     family_db = random.normal(0, 4.5, 5)
     if random.random() < 0.25:                   # the view of a pair over the kit: much cymbal, little kick
         family_db += np.array([-5, -1, 3, 4, -1.0])
     speed = 2 ** random.normal(0, 0.06)
-    gain_db = np.full(len(p), -99.0)
+    gain_db, touch = np.full(len(p), -99.0), np.zeros(len(p))
+    # Toms of one set: only their order tells a mid tom from its neighbours.
+    tom_kit, tom_speed = kits.draw(random, 12) if random.random() < 0.4 else None, 2 ** random.normal(0, 0.1)
     for n in np.unique(p):
         mine = np.flatnonzero(p == n)
-        kit = main if (main, n) in kits.choices and random.random() > 0.25 else kits.draw(random, n, main)
+        if n >= 11 and tom_kit is not None and (tom_kit, n) in kits.choices:
+            kit = tom_kit
+        else:
+            kit = main if (main, n) in kits.choices and random.random() > (0.05 if n >= 11 else 0.25) else kits.draw(random, n, main)
         base = USUAL_DB[n]
         if natural and kit == main:
             base = kits.loudest_db(kit, n) - kits.loudest_db(kit, 0)
         base += family_db[FAMILY_OF[n]] + random.normal(0, 2)
-        gain_db[mine] = base + np.maximum(40 * np.log10(v[mine] / 127) * curve, -34) + random.normal(0, 0.8, len(mine))
+        touch[mine] = np.maximum(40 * np.log10(v[mine] / 127) * curve, -34) + random.normal(0, 0.8, len(mine))
+        gain_db[mine] = base + touch[mine]
         piece_speed = speed * 2 ** random.normal(0, 0.1)
+        if n >= 11:
+            piece_speed = speed * tom_speed
+        elif n == 1 and random.random() < 0.15:
+            piece_speed *= 2 ** -random.uniform(0.1, 0.5)
         damp = random.exponential(3.0) if random.random() < 0.3 else 0.0
         stop = _chokes(start, p, mine) if n in (3, 4, 5) else 1 << 24
         layers = [(kit, 0.0, piece_speed)]
         if random.random() < 0.12:
             layers.append((kits.draw(random, n), random.uniform(-16, -2), speed * 2 ** random.normal(0, 0.1)))
+        rings = n == 3 and random.random() < 0.12     # a hat not quite closed, by this kit's measure
+        if rings:
+            damp = random.uniform(5, 25)
+        own = natural and kit == main and not rings
         for from_kit, db, at_speed in layers:
-            sound, variant = _choose(random, kits, from_kit, n, v[mine])
+            like = 4 if rings and (from_kit, 4) in kits.choices else n
+            sound, variant = _choose(random, kits, from_kit, like, v[mine])
+            if own and from_kit == kit:           # as loud as this very stroke was recorded
+                touch[mine] = kits.peak_db[sound] - kits.loudest_db(kit, n) + random.uniform(-2, 2, len(mine))
+                gain_db[mine] = base + touch[mine]
             events.add(sound, start[mine], at_speed * 2 ** random.normal(0, 0.004, len(mine)), decibels(gain_db[mine] + db), STEM_OF[n], stop, damp, variant)
     _leaks(random, kits, events, start, p, gain_db)
     if random.random() < 0.12 or (len(p) == 0 and random.random() < 0.5):
         _other_percussion(random, kits, events, start, seconds)
     if random.random() < 0.3 or (len(p) == 0 and random.random() < 0.7):
         _music(random, kits, events, start, seconds)
-    hits = np.stack([start, p, v, _audible(start, gain_db)], 1).astype(np.float32) if len(p) else np.zeros((0, 4), np.float32)
+    # The velocity to learn is the level that was rendered, on the square law.
+    heard = np.clip(127 * decibels(touch / 2), 1, 127)
+    hits = np.stack([start, p, heard, _audible(start, gain_db)], 1).astype(np.float32) if len(p) else np.zeros((0, 4), np.float32)
     return events.arrays(), hits
 
 
@@ -162,9 +185,10 @@ def _audible(start, gain_db):
 
 
 def _leaks(random, kits, events, start, p, gain_db):
-    """Unlabelled neighbours of real kits: snare wires under kick and toms, beater click, drums ringing along."""
+    """Unlabelled neighbours of real kits: snare wires hissing with the snare and buzzing under kick and toms, beater click, drums ringing along."""
     for kind, probability, causes, low, high in ((BUZZ, .6, (0, 11, 12, 13), -46, -18), (CLICK, .5, (0,), -32, -8),
-                                                 (CLICK, .3, (1, 2, 11, 12, 13), -34, -12), (RESONANCE, .5, (0, 1, 11, 12), -36, -16)):
+                                                 (CLICK, .3, (1, 2, 11, 12, 13), -34, -12), (RESONANCE, .5, (0, 1, 11, 12), -36, -16),
+                                                 (HISS, .45, (1,), -34, -7), (HISS, .1, (0, 2, 11, 12, 13), -40, -18)):
         if random.random() < probability:
             mine = np.flatnonzero(np.isin(p, causes))
             if len(mine):

@@ -3,7 +3,7 @@ import numpy as np
 import torch
 
 from effects import minimum_phase, shaped_magnitude
-from planning import BUZZ, CLICK, FIELDS, RATE, RESONANCE, STEMS, SYNTHETIC, VARIANTS
+from planning import BUZZ, CLICK, FIELDS, HISS, RATE, RESONANCE, STEMS, SYNTHETIC, VARIANTS
 from sample_pack import read_sounds
 
 BLOCK = 2048
@@ -11,8 +11,8 @@ FADE = 600                                       # samples over which a choked s
 
 
 def synthetic_sounds(random):
-    """Wire buzz, beater clicks and drum resonances as noise bursts and damped tones; (sounds in the order of their kinds)."""
-    sounds = {BUZZ: [], CLICK: [], RESONANCE: []}
+    """Wire buzz, beater clicks, drum resonances and bright wires as noise bursts and damped tones; (sounds in the order of their kinds)."""
+    sounds = {BUZZ: [], CLICK: [], RESONANCE: [], HISS: []}
     for _ in range(SYNTHETIC):
         n = int(random.uniform(0.08, 0.4) * RATE)
         time = np.arange(n) / RATE
@@ -33,7 +33,15 @@ def synthetic_sounds(random):
         time = np.arange(n) / RATE
         tone = sum(random.uniform(.2, 1) * np.sin(2 * np.pi * random.uniform(60, 400) * time + random.uniform(0, 6)) for _ in range(random.integers(1, 4)))
         sounds[RESONANCE].append(tone * (1 - np.exp(-time / random.uniform(0.008, 0.04))) * np.exp(-time / random.uniform(0.08, 0.3)))
-    result = [s for kind in (BUZZ, CLICK, RESONANCE) for s in sounds[kind]]
+        n = int(random.uniform(0.1, 0.5) * RATE)
+        time = np.arange(n) / RATE
+        noise = np.fft.rfft(random.normal(size=n))
+        f = np.fft.rfftfreq(n, 1 / RATE)
+        low, high = random.uniform(2000, 7000), random.uniform(9000, 20000)
+        noise *= 1 / (1 + (low / np.maximum(f, 1)) ** 4) / (1 + (f / high) ** 4)
+        burst = np.exp(-time / random.uniform(0.008, 0.03)) + random.uniform(0.05, 0.6) * np.exp(-time / random.uniform(0.04, 0.15))
+        sounds[HISS].append(np.fft.irfft(noise, n) * (1 - np.exp(-time / random.uniform(0.0003, 0.004))) * burst)
+    result = [s for kind in (BUZZ, CLICK, RESONANCE, HISS) for s in sounds[kind]]
     return [(s / np.abs(s).max()).astype(np.float32) for s in result]
 
 

@@ -29,6 +29,7 @@ SHAPES = {
     "plain": dict(echo=False),
     "echo": dict(echo=True),
     "slim": dict(echo=True, channels=(16, 24, 40), width=112),
+    "light": dict(echo=True, channels=(32, 48, 64), separable=True, stride=3),
     "tiny": dict(echo=True, channels=(8, 8, 8), width=16),
 }
 
@@ -105,7 +106,9 @@ def main():
     parser.add_argument("--rate", type=float, default=2e-3)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--compiled", action="store_true", help="fuse the summing of sounds with torch.compile")
-    parser.add_argument("--resume", help="folder with earlier NAME.pt files to go on from")
+    parser.add_argument("--fused", action="store_true", help="fuse the networks with torch.compile as well")
+    parser.add_argument("--resume", help="folder with earlier NAME.pt files; networks that have one go on from it")
+    parser.add_argument("--teacher", help="a trained NAME.pt whose onsets the networks learn from as well; without it the first of --nets teaches the others")
     parser.add_argument("--eval-clips", type=int, default=84)
     a = parser.parse_args()
     Path(a.out).mkdir(parents=True, exist_ok=True)
@@ -125,21 +128,24 @@ def main():
     device = "cuda" if torch.cuda.is_available() else "cpu"
     # Features in full precision, as the engine computes them; the network itself learns in bfloat16.
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = False
+    torch.backends.cudnn.benchmark = True
     torch.manual_seed(a.seed)
     bank = Bank(f"{a.work}/bank-train.npz", device, seed=a.seed)
     renderer = Renderer(bank, a.compiled)
     generator = torch.Generator(device=device).manual_seed(a.seed)
     make_features = Features().to(device)
     names = a.nets.split(",")
-    nets, averages, optimizers = [], [], []
+    nets, runs, averages, optimizers = [], [], [], []
     for name in names:
-        net = Listener(**SHAPES[name]).to(device)
-        if a.resume:
+        net = Listener(**SHAPES[name]).to(device, memory_format=torch.channels_last)
+        if a.resume and Path(f"{a.resume}/{name}.pt").exists():
             net.load_state_dict(torch.load(f"{a.resume}/{name}.pt", map_location=device, weights_only=True)["net"])
         nets.append(net)
+        runs.append(torch.compile(net, dynamic=False) if a.fused else net)
         averages.append(copy.deepcopy(net).eval())
         optimizers.append(torch.optim.AdamW(net.parameters(), lr=a.rate, weight_decay=0.02, betas=(0.9, 0.98)))
         say(f"{name}: {sum(p.numel() for p in net.parameters())} weights")
+    guide = evaluate.load(a.teacher, device)[0] if a.teacher else None
     say(f"{device}, loaded in {time.time() - begin:.1f} s, {a.workers} workers")
 
     hard = HardClips(np.random.default_rng(a.seed))
@@ -155,24 +161,29 @@ def main():
             raise RuntimeError("a worker failed:\n" + plans)
         waited += time.time() - t0
         fresh = len(plans)
-        plans = plans + hard.take(a.hard)
+        # Until there are hard clips, some fresh ones come twice under different effects: batches keep their size.
+        plans = plans + (hard.take(a.hard) or plans[:a.hard])
         clock = Clock(device, step == 40)
         events, clip_of, hits, hit_clip = evaluate.concatenate(plans)
         stems = renderer.render(events, clip_of, len(plans), samples)
         clock.lap("render")
         sound = mix(stems, generator)
         clock.lap("mix")
-        x = make_features(sound)
+        x = make_features(sound).contiguous(memory_format=torch.channels_last)
         clock.lap("features")
         target = targets(hits, hit_clip, len(plans), frames, device)
-        losses = []
-        for net, average, optimizer in zip(nets, averages, optimizers):
+        losses, teacher = [], None
+        if guide:
+            with torch.no_grad(), torch.autocast(device, dtype=torch.bfloat16, enabled=device == "cuda"):
+                teacher = guide(x)[0]
+        for net, run, average, optimizer in zip(nets, runs, averages, optimizers):
             warm = min(1.0, (step + 1) / 200)
             for group in optimizer.param_groups:
                 group["lr"] = a.rate * warm * max(0.5 * (1 + np.cos(np.pi * share)), 1e-3)
             with torch.autocast(device, dtype=torch.bfloat16, enabled=device == "cuda"):
-                out = net(x)
-            each = loss(out, target)
+                out = run(x)
+            each = loss(out, target, teacher)
+            teacher = out[0].detach() if teacher is None else teacher
             optimizer.zero_grad(set_to_none=True)
             each.mean().backward()
             size = torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
@@ -202,9 +213,9 @@ def main():
     real = evaluate.real_set(a.real, device) if a.real else None
     for name, average in zip(names, averages):
         say(f"== {name}")
-        thresholds = evaluate.report(average, sets, real, say)
+        thresholds, calibration = evaluate.report(average, sets, real, say)
         saved = torch.load(Path(a.out) / f"{name}.pt", weights_only=True)
-        saved["thresholds"] = torch.tensor(thresholds)
+        saved["thresholds"], saved["calibration"] = torch.tensor(thresholds), torch.tensor(calibration)
         torch.save(saved, Path(a.out) / f"{name}.pt")
     say(f"tables in {time.time() - begin:.0f} s")
 

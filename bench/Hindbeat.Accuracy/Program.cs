@@ -17,6 +17,7 @@ var listener = new Option<string>("--listener") { Description = "learned, signal
 var music = new Option<double?>("--music") { Description = "Lay invented music under rendered takes, at so many decibels over the drums (root mean squares; negative = softer)." };
 var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from the takes' MIDI, without sound." };
 var coverage = new Option<int?>("--feel-coverage") { Description = "How often the feel's intervals hold the truth, on so many invented passages." };
+var rarer = new Option<int?>("--feel-coverage-rarer") { Description = "The same for flams, open hats and swing against tempo." };
 var written = new Option<bool>("--written") { Description = "Judge the written rhythm of the takes' charts against each take's own nearest exact reading." };
 var details = new Option<bool>("--feel-details") { Description = "With --takes and --kit: a line a take and figure before the table of the feel." };
 var halves = new Option<bool>("--feel-halves") { Description = "With --takes: are the two halves of a long take alike in feel?" };
@@ -26,7 +27,7 @@ var slow = new Option<bool>("--slow") { Description = "Slow rendered strokes of 
 var changed = new Option<int?>("--changed-takes") { Description = "With --takes: are known changes found when a take is compared with its passage, on so many takes for each change?" };
 var keep = new Option<string?>("--keep") { Description = "Folder to leave the rebuilt sounds in." };
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, music, listener, coverage, written, details, halves, rebuild, keep, dials, slow, changed };
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, music, listener, coverage, rarer, written, details, halves, rebuild, keep, dials, slow, changed };
 root.SetAction(arguments =>
 {
     try
@@ -34,6 +35,9 @@ root.SetAction(arguments =>
         var options = new StudyOptions { Listener = ListenerOf(arguments.GetValue(listener)!) };
         if (arguments.GetValue(coverage) is { } draws)
             FeelCoverage.Print(Console.Out, draws > 0 ? draws : throw new InputException("--feel-coverage wants a number of passages above 0."));
+
+        if (arguments.GetValue(rarer) is { } rarerDraws)
+            FeelCoverageMore.Print(Console.Out, rarerDraws > 0 ? rarerDraws : throw new InputException("--feel-coverage-rarer wants a number of passages above 0."));
 
         if (arguments.GetValue(real) is { } realFolder)
         {

@@ -33,7 +33,9 @@ public static class Flams
             int[] blocks = [.. flams.Select(flam => flam.Block)];
             double spread = Math.Max(Spread.Around(widths, [.. flams.Select(_ => 0)]), 0.5);
             var mean = new RobustMean(widths, ones, blocks, table.Blocks, spread);
-            if (resampling.Interval(mean.Without, mean.CountOf, leastSpread: flams.Length > FewestFlams ? spread / Math.Sqrt(flams.Length) : 0) is { } width)
+            // Three or four flams that agree by luck must not look sure: the least width knows how few they are.
+            double least = spread / Math.Sqrt(flams.Length) * StudentT.Quantile975(flams.Length - 1) / StudentT.Normal975;
+            if (resampling.Interval(mean.Without, mean.CountOf, leastSpread: least) is { } width)
                 figures.Add(new FlamFigure(piece.Key, width with { Low = Math.Max(width.Low, 0) }, flams.Length));
         }
 

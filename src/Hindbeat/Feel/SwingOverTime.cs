@@ -13,7 +13,7 @@ public sealed record SwingAgainstTempo(SwingLevel Level, Estimate PerTenBpm, Bpm
 
 /// <summary>
 /// Swing over time: the passage in windows of at least four bars, each measured as a passage of its own. And swing against
-/// tempo: the slope of a straight line through the windows' ratios, weighted by 1 ÷ (half width)², when their tempi differ
+/// tempo: the slope of a straight line through the windows' ratios, weighted by 1 ÷ (standard error)², when their tempi differ
 /// by at least <see cref="LeastTempoRange"/>.
 /// </summary>
 /// <remarks>
@@ -60,7 +60,8 @@ public static class SwingOverTime
             double slow = all.Min(window => window.Tempo.Value), fast = all.Max(window => window.Tempo.Value);
             if (fast < slow * (1 + LeastTempoRange))
                 continue;
-            double[] weight = [.. all.Select(window => Math.Pow(StudentT.Normal975 / window.Ratio.HalfWidth, 2))];
+            // A window's interval was widened by t for its few bars; its standard error is narrower than half ÷ 1.96.
+            double[] weight = [.. all.Select(window => Math.Pow(StudentT.Quantile975(window.LastBar - window.FirstBar) / window.Ratio.HalfWidth, 2))];
             double total = weight.Sum(), x = 0, y = 0, xx = 0, xy = 0, left = 0;
             for (int i = 0; i < all.Length; i++)
                 (x, y) = (x + (weight[i] * all[i].Tempo.Value / total), y + (weight[i] * all[i].Ratio.Value / total));

@@ -24,6 +24,15 @@ internal static class CurveStrokes
     /// </summary>
     private static readonly double[] Apart = [2205, 0, 2205, 2205, 0];
 
+    /// <summary>A hat may be this much under the threshold where it fills an even gap: at a snare the drum hides it, the time it keeps does not.</summary>
+    private const float HatBelow = 0.08f;
+
+    /// <summary>The longest gap that is filled: half a bar of a slow four, in columns.</summary>
+    private const int LongestGap = 120;
+
+    /// <summary>A hat in the middle of its gap is off the middle by at most this share of the gap.</summary>
+    private const double OffMiddle = 0.06;
+
     private static readonly int[][] Members = [.. Enumerable.Range(0, ListenerModel.Families).Select(family =>
         Enumerable.Range(0, ListenerModel.Pieces).Where(piece => (int)((KitPiece)piece).Family() == family).ToArray())];
 
@@ -34,9 +43,13 @@ internal static class CurveStrokes
         List<CurveStroke> strokes = [];
         for (int family = 0; family < ListenerModel.Families; family++)
         {
-            List<int> peaks = Peaks(curves, family, Math.Max(thresholds[family], Least));
+            float sure = Math.Max(thresholds[family], Least);
+            bool isHat = family == (int)PieceFamily.Hat;
+            List<int> peaks = Peaks(curves, family, isHat ? sure - HatBelow : sure);
             if (Apart[family] > 0)
                 peaks = Surest(curves, family, peaks);
+            if (isHat)
+                peaks = SureOrEven(curves, family, peaks, sure);
             foreach (int column in peaks)
             {
                 int piece = Likeliest(curves, family, column);
@@ -80,6 +93,24 @@ internal static class CurveStrokes
         }
 
         return [.. peaks.Where((_, i) => !gone[i])];
+    }
+
+    /// <summary>The sure peaks, and of the others those midway between two sure ones.</summary>
+    private static List<int> SureOrEven(ListenerCurves curves, int family, List<int> peaks, float sure)
+    {
+        List<int> kept = [];
+        for (int i = 0; i < peaks.Count; i++)
+        {
+            if (curves.Onset(peaks[i], family) >= sure || (IsSure(i - 1) && IsSure(i + 1) && IsMiddle(peaks[i - 1], peaks[i], peaks[i + 1])))
+                kept.Add(peaks[i]);
+        }
+
+        return kept;
+
+        bool IsSure(int i) => i >= 0 && i < peaks.Count && curves.Onset(peaks[i], family) >= sure;
+
+        static bool IsMiddle(int before, int here, int after) =>
+            after - before <= LongestGap && Math.Abs(((before + after) / 2.0) - here) <= OffMiddle * (after - before);
     }
 
     private static int Likeliest(ListenerCurves curves, int family, int column)

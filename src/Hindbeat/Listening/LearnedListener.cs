@@ -58,7 +58,7 @@ public sealed class LearnedListener : IListener
         {
             AudioTime time = AudioTime.FromSample(Math.Max(0, placed[i].Sample), MonoSound.AnalysisRate);
             if (time >= from && time < to)
-                hits.Add(new Hit(time, strokes[i].Piece, Math.Clamp((int)Math.Round(127 * strokes[i].Velocity), 1, 127), placed[i].Level, HitConfidence.Of(strokes[i].Certainty)));
+                hits.Add(new Hit(time, strokes[i].Piece, Math.Clamp((int)Math.Round(127 * strokes[i].Velocity), 1, 127), placed[i].Level, HitConfidence.Of(strokes[i].Certainty, _model.Calibration[(int)strokes[i].Family])));
         }
 
         hits.Sort((a, b) => a.Time != b.Time ? a.Time.CompareTo(b.Time) : a.Piece.CompareTo(b.Piece));

@@ -23,7 +23,7 @@ internal sealed class ListenerModel : IDisposable
     private readonly InferenceSession _session;
     private readonly RunOptions _run = new();
 
-    private ListenerModel(byte[] network, float[] thresholds)
+    private ListenerModel(byte[] network, float[] thresholds, (double Slope, double Shift)[] calibration)
     {
         using SessionOptions options = new()
         {
@@ -37,10 +37,14 @@ internal sealed class ListenerModel : IDisposable
         };
         _session = new InferenceSession(network, options);
         Thresholds = thresholds;
+        Calibration = calibration;
     }
 
     /// <summary>Least onset value of each family that counts as a stroke.</summary>
     public float[] Thresholds { get; }
+
+    /// <summary>Each family's line from certainty to probability, for <see cref="HitConfidence"/>.</summary>
+    public (double Slope, double Shift)[] Calibration { get; }
 
     /// <summary>The shipped model; null with a reason where it is missing or its runtime cannot be loaded on this machine.</summary>
     public static (ListenerModel? Model, string? Why) Shipped() => Loaded.Value;
@@ -79,7 +83,8 @@ internal sealed class ListenerModel : IDisposable
         {
             byte[] bytes = new byte[network.Length];
             network.ReadExactly(bytes);
-            return (new ListenerModel(bytes, ReadThresholds(description)), null);
+            using JsonDocument document = JsonDocument.Parse(description);
+            return (new ListenerModel(bytes, ReadThresholds(document.RootElement), ReadCalibration(document.RootElement)), null);
         }
         catch (Exception reason) when (reason is DllNotFoundException or TypeInitializationException or EntryPointNotFoundException or BadImageFormatException or OnnxRuntimeException)
         {
@@ -87,11 +92,15 @@ internal sealed class ListenerModel : IDisposable
         }
     }
 
-    private static float[] ReadThresholds(Stream description)
+    private static float[] ReadThresholds(JsonElement root)
     {
-        using JsonDocument document = JsonDocument.Parse(description);
-        JsonElement root = document.RootElement;
         JsonElement thresholds = root.GetProperty("thresholds");
         return [.. root.GetProperty("families").EnumerateArray().Select(family => thresholds.GetProperty(family.GetString()!).GetSingle())];
     }
+
+    /// <summary>A description without lines leaves certainties as they are.</summary>
+    private static (double, double)[] ReadCalibration(JsonElement root) =>
+        [.. root.GetProperty("families").EnumerateArray().Select(family => root.TryGetProperty("calibration", out JsonElement lines)
+            ? (lines.GetProperty(family.GetString()!)[0].GetDouble(), lines.GetProperty(family.GetString()!)[1].GetDouble())
+            : (1.0, 0.0))];
 }

@@ -7,7 +7,7 @@ namespace Hindbeat.Studies;
 /// <param name="Bpm">Mean tempo, beats a minute.</param>
 /// <param name="Meter">"4/4".</param>
 /// <param name="Bars">Bars with a stroke in them.</param>
-/// <param name="SwingLevel">Note value of the first figure that swings, or of the first at all; null when nothing could swing.</param>
+/// <param name="SwingLevel">Note value of the first figure that swings enough to be written down, or of the first at all; null when nothing could swing.</param>
 /// <param name="SwingRatio">Its ratio, 1 = straight.</param>
 /// <param name="KickLayBackMs">Milliseconds, positive = late; null when the recording cannot tell.</param>
 /// <param name="SnareLayBackMs">As for the kick.</param>
@@ -38,7 +38,8 @@ public sealed record StudySummary(
         ArgumentNullException.ThrowIfNull(study);
         Pulse pulse = study.Performance.Pulse;
         // A groove of swung 16ths has straight 8ths, listed first: the figure that swings is the one looked for.
-        SwingFigure? swing = study.Feel.Swing.FirstOrDefault(figure => figure.Verdict == SwingVerdict.Swung)
+        // One too slight or too unsure to write down is no more the passage's swing than a straight one.
+        SwingFigure? swing = study.Feel.Swing.FirstOrDefault(figure => figure.WorthWriting)
             ?? (study.Feel.Swing.Count > 0 ? study.Feel.Swing[0] : null);
         return new StudySummary(
             study.Id,
