@@ -143,8 +143,10 @@ internal sealed class FeelChain(TextWriter? details = null)
     private static Pulse Earlier(Pulse pulse) => new(
         pulse.Meter, [.. pulse.Beats.Select(beat => beat with { Time = beat.Time - Seconds.Of(TakeRenderer.LeadSeconds) })], pulse.Confidence, pulse.Source);
 
+    private static readonly string[] HandStreams = ["hat", "ride"];
+
     /// <summary>"hats", "closed hat" and "open hat" are one hand; a hand that moves to the ride is on both.</summary>
-    private static IEnumerable<string> Streams(string name) => new[] { "hat", "ride" }.Where(stream => name.Contains(stream, StringComparison.Ordinal));
+    private static IEnumerable<string> Streams(string name) => HandStreams.Where(stream => name.Contains(stream, StringComparison.Ordinal));
 
     private static string Count(int count) => count.ToString(CultureInfo.InvariantCulture);
 

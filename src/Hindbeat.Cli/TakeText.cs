@@ -1,5 +1,6 @@
 using System.Globalization;
 using Hindbeat.Feel;
+using Hindbeat.Rebuilding;
 using Hindbeat.Studies;
 using Hindbeat.Takes;
 
@@ -52,7 +53,7 @@ internal static class TakeText
             output.WriteLine(Text($"{part.Length.TotalMinutes,4:0.#} min  {part.Name}{(part.Tempo is { } tempo ? $" at {tempo.Value:0} bpm" : "")}. {part.Text}"));
         output.WriteLine();
         output.WriteLine(PracticePlan.StrainCaution);
-        output.WriteLine(PracticePlan.HearingCaution);
+        output.WriteLine(PracticeCare.Repetition);
     }
 
     private static string Times(int rounds) => rounds switch

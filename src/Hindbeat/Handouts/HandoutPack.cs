@@ -70,7 +70,7 @@ public static class HandoutPack
         if (lesson.Kit.Attribution.Length > 0)
             text.AppendLine("Drum sounds: " + lesson.Kit.Attribution);
         text.AppendLine(Takes.PracticePlan.StrainCaution);
-        text.AppendLine(Takes.PracticePlan.HearingCaution);
+        text.AppendLine(PracticeCare.Repetition);
         return text.ToString();
     }
 

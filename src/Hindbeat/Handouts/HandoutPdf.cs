@@ -1,6 +1,7 @@
 using System.Globalization;
 using Hindbeat.Charting;
 using Hindbeat.Feel;
+using Hindbeat.Rebuilding;
 using Hindbeat.Takes;
 using Markdig;
 
@@ -65,7 +66,7 @@ public static class HandoutPdf
             column.Heading("Practise");
             column.Add(string.Join(", ", PracticeLadder.Make(lesson.Performance.Pulse.MeanTempo).Select(rung => string.Create(CultureInfo.InvariantCulture, $"{rung.Tempo.Value:0}"))) + " bpm. Climb when two takes in a row have every stroke and nothing stands out; after two bad ones, a step down.", TextCut.Regular, Em, InkRole.Text, after: 2);
             column.Add(PracticePlan.StrainCaution, TextCut.Italic, Em, InkRole.Measure, after: 1.6);
-            column.Add(PracticePlan.HearingCaution, TextCut.Italic, Em, InkRole.Measure, after: 3);
+            column.Add(PracticeCare.Repetition, TextCut.Italic, Em, InkRole.Measure, after: 3);
         }
 
         if (lesson.Credits.Length > 0)

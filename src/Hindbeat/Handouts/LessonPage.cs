@@ -6,6 +6,7 @@ using System.Text.Json;
 using Hindbeat.Charting;
 using Hindbeat.Feel;
 using Hindbeat.Performances;
+using Hindbeat.Rebuilding;
 using Hindbeat.Takes;
 using Hindbeat.Units;
 using Markdig;
@@ -135,7 +136,7 @@ public static class LessonPage
             <label>Volume <input id="volume" type="range" min="0" max="1" step="0.01" value="0.6"></label></div>
 
             """);
-        writer.Write($"<p class=\"care\">{Html(PracticePlan.HearingCaution)}</p>\n</div>\n</section>\n");
+        writer.Write($"<p class=\"care\">{Html(PracticeCare.Loudness)}</p>\n</div>\n</section>\n");
     }
 
     private static void WriteFigures(Lesson lesson, TextWriter writer)
@@ -164,7 +165,7 @@ public static class LessonPage
             writer.Write($"<li>{words}{button}</li>\n");
         }
 
-        writer.Write($"</ol>\n<p class=\"care\">{Html(PracticePlan.StrainCaution)}</p>\n</section>\n");
+        writer.Write($"</ol>\n<p class=\"care\">{Html(PracticePlan.StrainCaution)} {Html(PracticeCare.Repetition)}</p>\n</section>\n");
     }
 
     private static void WriteFooter(Lesson lesson, TextWriter writer)

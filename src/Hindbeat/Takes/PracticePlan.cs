@@ -19,9 +19,6 @@ public static class PracticePlan
     public const string StrainCaution =
         "Warm up first, keep the grip loose and rest when a rest is due. Stop at pain, numbness or tingling; if it comes back, see a doctor or physiotherapist who knows musicians.";
 
-    public const string HearingCaution =
-        "Acoustic drums and headphones over them are loud enough to harm hearing within minutes: wear ear protection and start with the volume low.";
-
     private const double WarmUpShare = 0.15, BlockMinutes = 6, RestMinutes = 2, TakeMinutes = 2;
 
     /// <param name="advice">What the last take asks for, most telling first; may be empty.</param>
