@@ -1,4 +1,3 @@
-using Hindbeat.Charting;
 using Hindbeat.Units;
 
 namespace Hindbeat.Studies;
@@ -72,13 +71,13 @@ public static class StudyHistory
         return state;
     }
 
-    private static Study Kept(Study changed, Study earlier, IReadOnlyList<StudyChange> changes, IReadOnlyList<StudyChange> undone) => changed with
+    private static Study Kept(Study changed, Study earlier, StudyChange[] changes, IReadOnlyList<StudyChange> undone) => changed with
     {
         Changes = changes,
         UndoneChanges = undone,
         // One list of what can be done again is enough.
         UndoneEdits = [.. undone.OfType<ChartEdited>().Select(change => change.Edit).Reverse()],
-        Unchanged = changes.Count == 0 ? null : earlier.Unchanged ?? earlier with { UndoneChanges = [], UndoneEdits = [], Revision = 0 },
+        Unchanged = changes.Length == 0 ? null : earlier.Unchanged ?? earlier with { UndoneChanges = [], UndoneEdits = [], Revision = 0 },
         Revision = earlier.Revision + 1,
     };
 }
