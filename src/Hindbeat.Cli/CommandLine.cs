@@ -14,9 +14,9 @@ internal static class CommandLine
     public const int CannotUse = 1;
     public const int WrongArguments = 2;
 
-    public static async Task<int> RunAsync(string[] args, TextWriter output, TextWriter messages)
+    public static async Task<int> RunAsync(string[] args, TextWriter output, TextWriter messages, TextReader? input = null)
     {
-        var context = new CommandContext(output, messages, TimeProvider.System);
+        var context = new CommandContext(output, messages, TimeProvider.System) { Input = input ?? TextReader.Null };
         var root = new RootCommand("Hindbeat studies the time feel of drumming: what is played, and how.")
         {
             StudyCommand.Make(context),
@@ -68,4 +68,8 @@ internal static class CommandLine
 }
 
 /// <summary>Where a command writes, and what time it is.</summary>
-internal sealed record CommandContext(TextWriter Output, TextWriter Messages, TimeProvider Clock);
+internal sealed record CommandContext(TextWriter Output, TextWriter Messages, TimeProvider Clock)
+{
+    /// <summary>What a person types while a command runs.</summary>
+    public TextReader Input { get; init; } = TextReader.Null;
+}

@@ -1,3 +1,3 @@
 using Hindbeat.Cli;
 
-return await CommandLine.RunAsync(args, Console.Out, Console.Error);
+return await CommandLine.RunAsync(args, Console.Out, Console.Error, Console.In);

@@ -1,3 +1,4 @@
+using System.Numerics.Tensors;
 using Hindbeat.Pulses;
 
 namespace Hindbeat.Training;
@@ -14,25 +15,29 @@ internal sealed class Mixture
 
     public required double[] Shares { get; init; }
     public required double[][] Chances { get; init; }
+    public (double Mean, double Spread)[] Tempi { get; private set; } = [];
     public double LogLikelihood { get; private set; }
 
-    public static Mixture Learn(IReadOnlyList<BarCounts> sections, int kinds, int seed)
+    public static Mixture Learn(IReadOnlyList<BarCounts> sections, double[] logBpm, int kinds, int seed)
     {
         Random random = new(seed);
-        int cells = sections[0].Struck.Length;
-        double[] mean = Chance(sections, [.. sections.Select(_ => 1.0)], Enumerable.Repeat(0.02, cells).ToArray());
+        double[][] struck = [.. sections.Select(section => section.Struck.Select(n => (double)n).ToArray())];
+        double[][] bars = [.. sections.Select(section => section.Struck.Select((_, cell) => (double)section.Bars[cell % section.Slots]).ToArray())];
+        double[] mean = Chance(struck, bars, [.. sections.Select(_ => 1.0)], Enumerable.Repeat(0.02, struck[0].Length).ToArray());
         Mixture mixture = new()
         {
             Shares = [.. Enumerable.Repeat(1.0 / kinds, kinds)],
-            Chances = [.. Enumerable.Range(0, kinds).Select(_ => Chance([sections[random.Next(sections.Count)]], [1.0], mean))],
+            Chances = [.. Enumerable.Range(0, kinds).Select(_ => random.Next(sections.Count)).Select(i => Chance([struck[i]], [bars[i]], [1.0], mean))],
         };
         double[][] belongs = [.. Enumerable.Range(0, kinds).Select(_ => new double[sections.Count])];
         for (int round = 0; round < Rounds; round++)
         {
             mixture.LogLikelihood = 0;
+            double[][] logits = [.. mixture.Chances.Select(chances => chances.Select(p => Math.Log(p / (1 - p))).ToArray())];
+            double[][] silences = [.. mixture.Chances.Select(chances => chances.Select(p => Math.Log(1 - p)).ToArray())];
             for (int i = 0; i < sections.Count; i++)
             {
-                double[] logs = [.. Enumerable.Range(0, kinds).Select(k => Math.Log(mixture.Shares[k]) + LogOf(sections[i], mixture.Chances[k]))];
+                double[] logs = [.. LogsOf(struck[i], bars[i], logits, silences).Select((log, k) => Math.Log(mixture.Shares[k]) + log)];
                 double top = logs.Max();
                 double sum = logs.Sum(log => Math.Exp(log - top));
                 for (int k = 0; k < kinds; k++)
@@ -43,42 +48,45 @@ internal sealed class Mixture
             for (int k = 0; k < kinds; k++)
             {
                 mixture.Shares[k] = (belongs[k].Sum() + 1) / (sections.Count + kinds);
-                mixture.Chances[k] = Chance(sections, belongs[k], mean);
+                mixture.Chances[k] = Chance(struck, bars, belongs[k], mean);
             }
         }
 
+        mixture.Tempi = [.. belongs.Select(weights => Tempo(logBpm, weights))];
         return mixture;
     }
 
-    private static double[] Chance(IReadOnlyList<BarCounts> sections, double[] weights, double[] mean)
+    /// <summary>Mean and spread of the sections' ln bpm, drawn toward those of all as if of four sections.</summary>
+    private static (double Mean, double Spread) Tempo(double[] logBpm, double[] weights)
     {
-        double[] chances = new double[mean.Length];
-        for (int cell = 0; cell < chances.Length; cell++)
+        const double drawn = 4;
+        double whole = logBpm.Average();
+        double all = weights.Sum() + drawn;
+        double mean = (weights.Zip(logBpm, (w, x) => w * x).Sum() + (drawn * whole)) / all;
+        double squares = weights.Zip(logBpm, (w, x) => w * (x - mean) * (x - mean)).Sum() + (drawn * 0.3 * 0.3);
+        return (mean, Math.Sqrt(squares / all));
+    }
+
+    private static double[] Chance(IEnumerable<double[]> struck, IEnumerable<double[]> bars, double[] weights, double[] mean)
+    {
+        double[] hits = [.. mean.Select(p => MeanAsBars * p)];
+        double[] all = [.. mean.Select(_ => MeanAsBars)];
+        int i = 0;
+        foreach ((double[] section, double[] length) in struck.Zip(bars))
         {
-            double struck = MeanAsBars * mean[cell];
-            double bars = MeanAsBars;
-            for (int i = 0; i < sections.Count; i++)
+            if (weights[i] > 1e-6)
             {
-                struck += weights[i] * sections[i].Struck[cell];
-                bars += weights[i] * sections[i].Bars[cell % sections[i].Slots];
+                TensorPrimitives.MultiplyAdd(section, weights[i], hits, hits);
+                TensorPrimitives.MultiplyAdd(length, weights[i], all, all);
             }
 
-            chances[cell] = Math.Clamp(struck / bars, Floor, 1 - Floor);
+            i++;
         }
 
-        return chances;
+        return [.. hits.Zip(all, (h, n) => Math.Clamp(h / n, Floor, 1 - Floor))];
     }
 
-    private static double LogOf(BarCounts section, double[] chances)
-    {
-        double sum = 0;
-        for (int cell = 0; cell < chances.Length; cell++)
-        {
-            int bars = section.Bars[cell % section.Slots];
-            sum += (section.Struck[cell] * Math.Log(chances[cell])) + ((bars - section.Struck[cell]) * Math.Log(1 - chances[cell]));
-        }
-
-        // Bars of a section resemble each other; the likelihood of all is worth about half of independent bars.
-        return 0.5 * sum;
-    }
+    /// <summary>How likely a section is under each kind, ln; bars of a section resemble each other, so all are worth about half of independent ones.</summary>
+    private static double[] LogsOf(double[] struck, double[] bars, double[][] logits, double[][] silences) =>
+        [.. logits.Select((logit, k) => 0.5 * (TensorPrimitives.Dot<double>(struck, logit) + TensorPrimitives.Dot<double>(bars, silences[k])))];
 }

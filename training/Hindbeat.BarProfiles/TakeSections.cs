@@ -8,17 +8,15 @@ internal static class TakeSections
 {
     private const int BarsPerSection = 8;
 
-    public static IEnumerable<BarCounts> Of(KitMidi kit, Meter meter)
+    public static IEnumerable<BarCounts> Of(Take take)
     {
-        double beatSeconds = kit.Grid.MeanTempo.Beat.Value * (meter.BeatLength.ToDouble() / kit.Grid.Meter.BeatLength.ToDouble());
-        double barSeconds = beatSeconds * meter.BeatsPerBar;
-        foreach (IGrouping<int, Hit> section in kit.Hits.GroupBy(hit => (int)Math.Floor((hit.Time.TotalSeconds + (0.03 * beatSeconds)) / (BarsPerSection * barSeconds))))
+        foreach (IGrouping<int, Hit> section in take.Hits.GroupBy(hit => (int)Math.Floor((hit.Time.TotalSeconds + (0.03 * take.BeatSeconds)) / (BarsPerSection * take.BarSeconds))))
         {
             Hit[] hits = [.. section];
             StrokeTrain strokes = StrokeTrain.From(hits);
-            double[] places = [.. strokes.Times.Select(time => time / beatSeconds)];
-            if (places[^1] - places[0] > meter.BeatsPerBar * 1.5)
-                yield return BarCounts.Of(strokes, places, 1, 0, meter.BeatsPerBar, beatSeconds);
+            double[] places = [.. strokes.Times.Select(time => time / take.BeatSeconds)];
+            if (places[^1] - places[0] > take.Grid.Meter.BeatsPerBar * 1.5)
+                yield return BarCounts.Of(strokes, places, 1, 0, take.Grid.Meter.BeatsPerBar, take.BeatSeconds);
         }
     }
 }

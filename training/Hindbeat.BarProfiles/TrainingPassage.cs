@@ -6,30 +6,29 @@ namespace Hindbeat.Training;
 /// <summary>Cuts passages out of a take, as users choose them and as listeners hear them.</summary>
 internal static class TrainingPassage
 {
-    /// <summary>
-    /// Part 0 is the whole take (70 s of it), as played; then random parts of 2 to 40 bars, most of them starting on a
-    /// downbeat: part 1, 4, ... with a good listener's faults, part 2, 5, ... with a poor one's, part 3, 6, ... as played.
-    /// </summary>
-    public static Hit[]? Of(KitMidi kit, Random random, int part)
+    /// <summary>At most this much of a take.</summary>
+    private const double LongestSeconds = 70;
+
+    public static Hit[]? Of(Take take, Random random, PassageKind kind)
     {
-        double barSeconds = kit.Grid.MeanTempo.Beat.Value * kit.Grid.Meter.BeatsPerBar;
-        double total = kit.Hits[^1].Time.TotalSeconds;
+        if (take.Hits.Count < 8)
+            return null;
+        double total = take.Hits[^1].Time.TotalSeconds;
         double start = 0;
-        double length = Math.Min(total, 70);
-        if (part > 0)
+        double length = Math.Min(total, LongestSeconds) + 0.01;
+        if (kind.IsPart)
         {
-            length = barSeconds * Math.Exp(Math.Log(2) + (random.NextDouble() * Math.Log(20)));
+            // Two to forty bars, most of them from a downbeat on.
+            length = take.BarSeconds * Math.Exp(Math.Log(2) + (random.NextDouble() * Math.Log(20)));
             start = random.NextDouble() * Math.Max(0, total - length);
-            start = random.NextDouble() < 0.7 ? Math.Round(start / barSeconds) * barSeconds : start;
+            start = random.NextDouble() < 0.75 ? Math.Round(start / take.BarSeconds) * take.BarSeconds : start;
         }
 
-        List<Hit> hits = [.. kit.Hits.Where(hit => hit.Time.TotalSeconds >= start - 0.04 && hit.Time.TotalSeconds < start + length)];
-        if (hits.Count < 8 || (hits[^1].Time - hits[0].Time).Value < 3)
+        List<Hit> hits = [.. take.Hits.Where(hit => hit.Time.TotalSeconds >= start - 0.04 && hit.Time.TotalSeconds < start + length)];
+        if (hits.Count < 8 || (hits[^1].Time - hits[0].Time).Value < 2)
             return null;
-        if (part % 3 == 1)
-            hits = Misheard(hits, random, 0.4);
-        else if (part % 3 == 2)
-            hits = Misheard(hits, random, 1);
+        if (kind.Faults > 0)
+            hits = Misheard(hits, random, kind.Faults);
         return hits.Count < 8 ? null : [.. hits.OrderBy(hit => hit.Time)];
     }
 
@@ -79,3 +78,8 @@ internal static class TrainingPassage
     private static double Normal(Random random) =>
         Math.Sqrt(-2 * Math.Log(1 - random.NextDouble())) * Math.Cos(2 * Math.PI * random.NextDouble());
 }
+
+/// <summary>How a passage is cut out of a take.</summary>
+/// <param name="IsPart">A random part instead of the whole.</param>
+/// <param name="Faults">0 = as played, 1 = as a poor listener hears it.</param>
+internal readonly record struct PassageKind(bool IsPart, double Faults);

@@ -13,6 +13,7 @@ internal static class PulseCommand
     {
         Argument<string> wanted = SharedOptions.StudyArgument();
         Option<Bpm?> tempo = SharedOptions.Tempo();
+        var tap = new Option<bool>("--tap") { Description = "Tap the tempo: press Enter on each beat, then type any letter and Enter." };
         Option<bool> halve = Halve();
         Option<bool> twice = Double();
         Option<Meter?> meter = SharedOptions.Meter();
@@ -22,13 +23,15 @@ internal static class PulseCommand
         Option<string?> library = SharedOptions.Library();
         var command = new Command("pulse", "Correct the tempo, meter, bar line or beats of a study; its strokes stay as heard.")
         {
-            wanted, tempo, halve, twice, meter, barOne, shape, beats, library,
+            wanted, tempo, tap, halve, twice, meter, barOne, shape, beats, library,
         };
         command.SetAction(parsed =>
         {
             List<PulseCorrection> corrections = [];
             if (parsed.GetValue(tempo) is { } bpm)
                 corrections.Add(new TempoStated(bpm));
+            if (parsed.GetValue(tap))
+                corrections.Add(new TempoStated(Tapped(context)));
             if (parsed.GetValue(halve))
                 corrections.Add(new TempoHalved());
             if (parsed.GetValue(twice))
@@ -52,6 +55,19 @@ internal static class PulseCommand
             return CommandLine.Done;
         });
         return command;
+    }
+
+    /// <summary>The tempo of the lines that a person enters, empty ones until one with a letter or the end.</summary>
+    private static Bpm Tapped(CommandContext context)
+    {
+        context.Messages.WriteLine("Press Enter on each beat while you hear it; then type any letter and Enter.");
+        List<double> taps = [];
+        long start = context.Clock.GetTimestamp();
+        while (context.Input.ReadLine() is { Length: 0 })
+            taps.Add(context.Clock.GetElapsedTime(start).TotalSeconds);
+        Bpm tempo = TappedTempo.Of(taps);
+        context.Messages.WriteLine(FormattableString.Invariant($"{taps.Count} taps: {tempo.Value:0.0} bpm."));
+        return tempo;
     }
 
     public static Option<bool> Halve() => new("--halve") { Description = "Count every second beat." };

@@ -13,12 +13,16 @@ namespace Hindbeat.Pulses;
 /// </remarks>
 internal sealed class BarProfiles
 {
-    private BarProfiles(Meter meter, double[] shares, double[][] chances)
+    private BarProfiles(Meter meter, double[] shares, double[][] chances, (double Mean, double Spread)[] tempi)
     {
+        Tempi = tempi;
         Meter = meter;
         Shares = shares;
         Chances = chances;
+        _marginals = new Lazy<MarginalTables>(() => new MarginalTables(Chances, Slots));
     }
+
+    private readonly Lazy<MarginalTables> _marginals;
 
     public Meter Meter { get; }
 
@@ -27,21 +31,33 @@ internal sealed class BarProfiles
 
     public double[][] Chances { get; }
 
+    /// <summary>Mean and spread of ln bpm of each kind.</summary>
+    public (double Mean, double Spread)[] Tempi { get; }
+
+    public MarginalTables Marginals => _marginals.Value;
+
     public int Slots => Meter.BeatsPerBar * BarSlots.PerBeat;
 
     private static readonly List<BarProfiles> Learned = Load();
 
     /// <summary>The meters that are compared when none is given.</summary>
-    public static IReadOnlyList<BarProfiles> Compared { get; } =
-        [For(Meter.FourFour), For(new Meter(3, 4)), For(new Meter(6, 8)), For(new Meter(5, 4)), For(new Meter(7, 8))];
+    public static IReadOnlyList<BarProfiles> Compared { get; } = AllCompared(Learned);
 
     /// <summary>Profiles of any meter: learned ones where there are, else ruled.</summary>
-    public static BarProfiles For(Meter meter)
+    public static BarProfiles For(Meter meter) => For(meter, Learned);
+
+    /// <summary>Profiles of the meters that are compared, from a text of learned kinds.</summary>
+    public static IReadOnlyList<BarProfiles> Read(TextReader reader) => AllCompared(Parse(reader));
+
+    private static List<BarProfiles> AllCompared(List<BarProfiles> learned) =>
+        [For(Meter.FourFour, learned), For(new Meter(3, 4), learned), For(new Meter(6, 8), learned), For(new Meter(5, 4), learned), For(new Meter(7, 8), learned)];
+
+    private static BarProfiles For(Meter meter, List<BarProfiles> learned)
     {
-        if (Learned.Find(known => known.Meter == meter) is { } learned)
-            return learned;
+        if (learned.Find(known => known.Meter == meter) is { } found)
+            return found;
         double[][] ruled = RuledProfiles.For(meter);
-        return new BarProfiles(meter, [.. ruled.Select(_ => 1.0 / ruled.Length)], ruled);
+        return new BarProfiles(meter, [.. ruled.Select(_ => 1.0 / ruled.Length)], ruled, [.. ruled.Select(_ => MeterPrior.TempoOf(meter))]);
     }
 
     private static List<BarProfiles> Load()
@@ -49,17 +65,25 @@ internal sealed class BarProfiles
         using Stream stream = Assembly.GetExecutingAssembly().GetManifestResourceStream("Hindbeat.Pulses.bar-profiles.txt")
             ?? throw new InvalidOperationException("The bar profiles are missing from the assembly.");
         using StreamReader reader = new(stream);
-        List<(Meter Meter, double Share, double[] Chances)> rows = [];
+        return Parse(reader);
+    }
+
+    private static List<BarProfiles> Parse(TextReader reader)
+    {
+        List<(Meter Meter, double[] Numbers)> rows = [];
         while (reader.ReadLine() is { } line)
         {
             if (line.Length == 0 || line[0] == '#')
                 continue;
-            // meter share | per-mille a slot, voices one after the other
+            // meter share mean spread | per-mille a slot, voices one after the other
             string[] words = line.Split(' ', StringSplitOptions.RemoveEmptyEntries);
-            double[] chances = [.. words.Skip(2).Select(word => double.Parse(word, CultureInfo.InvariantCulture) / 1000)];
-            rows.Add((Meter.Parse(words[0]), double.Parse(words[1], CultureInfo.InvariantCulture), chances));
+            rows.Add((Meter.Parse(words[0]), [.. words.Skip(1).Select(word => double.Parse(word, CultureInfo.InvariantCulture))]));
         }
 
-        return [.. rows.GroupBy(row => row.Meter).Select(group => new BarProfiles(group.Key, [.. group.Select(row => row.Share)], [.. group.Select(row => row.Chances)]))];
+        return [.. rows.GroupBy(row => row.Meter, row => row.Numbers).Select(group => new BarProfiles(
+            group.Key,
+            [.. group.Select(numbers => numbers[0])],
+            [.. group.Select(numbers => numbers.Skip(3).Select(permille => permille / 1000).ToArray())],
+            [.. group.Select(numbers => (numbers[1], numbers[2]))]))];
     }
 }

@@ -27,6 +27,9 @@ internal static class BasePaths
     /// <summary>A followed path this near to its own line (root mean square, seconds) is one; see <see cref="SteadyLine"/>.</summary>
     private const double SameLine = 0.015;
 
+    /// <summary>An evenly spaced path is tried beside a followed one when it explains at least this share of what that does.</summary>
+    private const double StraightShare = 0.4;
+
     public static IReadOnlyList<BasePath> Find(StrokeTrain strokes, OnsetStrength? strength, double? beatSeconds)
     {
         Periodicity whole = Periodicity.Of(strokes);
@@ -59,7 +62,11 @@ internal static class BasePaths
                 continue;
             }
 
+            // A free tempo, or a path that slipped in a pause or fill: readings of both compete.
             paths.Add(followed);
+            BasePath straight = Smooth(strokes, StraightPath.Along(strokes, followed.Beats), straight: true);
+            if (Timing(strokes, straight) >= StraightShare * Timing(strokes, followed))
+                paths.Add(straight);
         }
 
         return paths;
@@ -130,5 +137,12 @@ internal static class BasePaths
     {
         for (int i = 0; i < strokes.Count; i++)
             places[i] = BasePath.PlaceAt(beats, strokes.Times[i]);
+    }
+
+    /// <summary>ln density of the strokes' times about the path's slots, nats a stroke above strokes that fall anywhere.</summary>
+    private static double Timing(StrokeTrain strokes, BasePath path)
+    {
+        BarSlots slots = new(path.MeanBeat);
+        return path.Places.Average(place => slots.Find(place).LogDensity) - slots.Anywhere;
     }
 }

@@ -31,8 +31,8 @@ public static class PulseFinder
         IReadOnlyList<Reading> readings = Readings.Score(strokes, paths, options);
         if (readings.Count == 0)
             throw new InputException(NoReading(options));
-        Reading best = readings[0];
         PulseJudgement judgement = PulseJudgement.Of(readings, strokes);
+        Reading best = judgement.Best;
 
         (double[] beats, int firstIndex) = ReadingBeats.Of(best, strokes, options.BarOne);
         Written written = PassageWriter.Write(sorted, strokes, beats, best.Meter.IsCompound, options.Shape, options.Tempo?.Beat.Value);

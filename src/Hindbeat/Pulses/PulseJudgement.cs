@@ -4,24 +4,34 @@ using Hindbeat.Performances;
 namespace Hindbeat.Pulses;
 
 /// <summary>How sure the best reading is, beside the others.</summary>
+/// <param name="Best">The most probable reading.</param>
 /// <param name="Confidence">Probability in [0, 1] that tempo, bar line and meter are right.</param>
-internal sealed record PulseJudgement(double Confidence, string? RunnerUp, IReadOnlyList<Doubt> Doubts)
+internal sealed record PulseJudgement(Reading Best, double Confidence, string? RunnerUp, IReadOnlyList<Doubt> Doubts)
 {
     /// <summary>A rival this likely is told.</summary>
     private const double DoubtShare = 0.2;
 
+    /// <summary>Readings this much less likely than the best (nats) change no probability.</summary>
+    private const double Negligible = 12;
+
+    /// <param name="readings">Best first, at least one.</param>
     public static PulseJudgement Of(IReadOnlyList<Reading> readings, StrokeTrain strokes)
     {
-        Reading best = readings[0];
+        double top = readings[0].Score;
         List<(Reading Reading, double Weight)> rivals = [];
-        foreach (Reading reading in readings)
+        foreach (Reading reading in readings.TakeWhile(reading => reading.Score > top - Negligible))
         {
-            if (!rivals.Any(rival => SameBeats(rival.Reading, reading) && SameBars(rival.Reading, reading)))
-                rivals.Add((reading, Math.Exp(reading.Score - best.Score)));
-            if (rivals.Count == 24)
-                break;
+            // One way to count may be found along several paths; its chances add up.
+            int same = rivals.FindIndex(rival => SameBeats(rival.Reading, reading) && SameBars(rival.Reading, reading));
+            double weight = Math.Exp(reading.Score - top);
+            if (same >= 0)
+                rivals[same] = (rivals[same].Reading, rivals[same].Weight + weight);
+            else
+                rivals.Add((reading, weight));
         }
 
+        rivals.Sort((a, b) => b.Weight.CompareTo(a.Weight));
+        Reading best = rivals[0].Reading;
         double total = rivals.Sum(rival => rival.Weight);
         List<Doubt> doubts = [];
         Reading? otherTempo = Strong(rivals, total, other => !SameTempo(best, other));
@@ -36,7 +46,7 @@ internal sealed record PulseJudgement(double Confidence, string? RunnerUp, IRead
         double bars = (strokes.End - strokes.Start) * best.Bpm / 60 / best.Meter.BeatsPerBar;
         if (bars < 4)
             doubts.Add(new FewBars(bars));
-        return new PulseJudgement(1 / total, rivals.Count > 1 ? Describe(best, rivals[1].Reading) : null, doubts);
+        return new PulseJudgement(best, rivals[0].Weight / total, rivals.Count > 1 ? Describe(best, rivals[1].Reading) : null, doubts);
     }
 
     private static Reading? Strong(List<(Reading Reading, double Weight)> rivals, double total, Func<Reading, bool> kind)

@@ -18,8 +18,10 @@ internal static class ReadingEvidence
         "ln time strokes a beat", "ln time strokes a beat squared", "kick on three", "toms late in the bar",
         "3/4", "6/8", "other meter", "repetition full", "sections full", "timing full",
         "backbeats on third beat", "fast with backbeats on odd", "starts near one",
-        "ends on one", "ends on a beat",
+        "ends on one", "ends on a beat", "tempo of its kind",
         .. from voice in Enum.GetNames<Voice>() from beat in (int[])[1, 2, 3, 4] from place in (string[])["on", "half", "else"] select $"4/4 {voice} {beat} {place}",
+        .. from voice in Enum.GetNames<Voice>() from beat in (int[])[1, 2, 3] from place in (string[])["on", "half", "else"] select $"3/4 {voice} {beat} {place}",
+        .. BeatMasks.Names, .. IntervalEvidence.Names,
         "unexplained", "unexplained over 0.1", "unexplained over 0.2",
     ];
 
@@ -38,7 +40,7 @@ internal static class ReadingEvidence
         evidence[^1] = Math.Max(0, shortfall - 0.2);
     }
 
-    public static double[] Of(StrokeTrain strokes, BarCounts counts, Meter meter, double bpm, double repetition, double sections)
+    public static double[] Of(StrokeTrain strokes, BarCounts counts, Meter meter, double bpm, double repetition, double sections, double kindTempo)
     {
         int perBar = counts.Slots;
         double[] onBeat = new double[StrokeTrain.Voices];
@@ -96,9 +98,33 @@ internal static class ReadingEvidence
             three ? 1 : 0, six ? 1 : 0, three || six || meter == Meter.FourFour ? 0 : 1,
             repetition / 100, sections / 100, counts.TimingLog / 100,
             Share(onThree, Voice.Backbeat), tempo > 0.3 ? Share(onThree, Voice.Backbeat) : 0, sinceOne <= BarSlots.PerBeat || sinceOne >= perBar - BarSlots.PerBeat ? 1 : 0,
-            last == 0 ? 1 : 0, last % BarSlots.PerBeat == 0 ? 1 : 0,
-            .. table,
+            last == 0 ? 1 : 0, last % BarSlots.PerBeat == 0 ? 1 : 0, kindTempo,
+            .. table, .. Table(strokes, counts, meter, new Meter(3, 4), 3),
+            .. BeatMasks.Of(strokes, counts.SlotOf, meter).Evidence(strokes, counts.SlotOf), .. IntervalEvidence.Of(strokes, counts.SlotOf),
             .. new double[Unexplained],
         ];
+    }
+
+    /// <summary>Strokes a bar of each voice by beat and part of the beat in one meter, zeros in others; at most one counts where one can be written.</summary>
+    private static double[] Table(StrokeTrain strokes, BarCounts counts, Meter meter, Meter only, int beats)
+    {
+        double[] table = new double[StrokeTrain.Voices * beats * PlacesOfBeat];
+        if (meter != only)
+            return table;
+        double bars = Math.Max(1, (counts.SlotOf[^1] - counts.SlotOf[0] + 1) / (double)counts.Slots);
+        bool compound = meter.IsCompound;
+        for (int i = 0; i < strokes.Count; i++)
+        {
+            int slot = (int)(((counts.SlotOf[i] % counts.Slots) + counts.Slots) % counts.Slots);
+            int within = slot % BarSlots.PerBeat;
+            int place = compound
+                ? (within < 3 ? 0 : within < 7 ? 1 : 2)
+                : within == 0 ? 0 : within == BarSlots.PerBeat / 2 ? 1 : 2;
+            table[((((int)strokes.VoiceOf[i] * beats) + (slot / BarSlots.PerBeat)) * PlacesOfBeat) + place]++;
+        }
+
+        for (int cell = 0; cell < table.Length; cell++)
+            table[cell] = Math.Min(1, table[cell] / (bars * (!compound && cell % PlacesOfBeat == 2 ? 3 : 1)));
+        return table;
     }
 }

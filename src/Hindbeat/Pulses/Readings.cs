@@ -1,3 +1,6 @@
+using Hindbeat.Performances;
+using Hindbeat.Units;
+
 namespace Hindbeat.Pulses;
 
 /// <summary>All ways to count a passage that are worth comparing, each scored, best first.</summary>
@@ -10,7 +13,10 @@ internal static class Readings
     /// A reading that explains the strokes this much worse than another (nats a stroke) is not compared further: measured on
     /// takes, octaves lie within 0.2 of each other, another meter or three against two 0.2 to 0.4 below.
     /// </summary>
-    private const double WorstExplained = 0.2;
+    private const double WorstExplained = 0.6;
+
+    /// <summary>A stated tempo is typed from a click or tapped: its ln is known so well.</summary>
+    private const double StatedSpread = 0.02;
 
     private const double SlowestBpm = 38;
     private const double FastestBpm = 300;
@@ -18,9 +24,14 @@ internal static class Readings
     /// <summary>Of readings that share path, multiple and meter, only this many bar phases are kept.</summary>
     private const int KeptPhases = 10;
 
-    public static IReadOnlyList<Reading> Score(StrokeTrain strokes, IReadOnlyList<BasePath> paths, PulseOptions options)
+    /// <summary>A reading before its evidence is gathered.</summary>
+    private readonly record struct Candidate(BasePath Path, double Beat, double Seconds, double Downbeat, BarProfiles Profiles, double Repetition, double Explained);
+
+    /// <param name="kinds">Kinds of groove to compare with instead of the learned ones: training holds takes out.</param>
+    public static IReadOnlyList<Reading> Score(StrokeTrain strokes, IReadOnlyList<BasePath> paths, PulseOptions options, IReadOnlyList<BarProfiles>? kinds = null)
     {
-        List<Reading> all = [];
+        IReadOnlyList<BarProfiles> compared = options.Meter is { } meter ? [BarProfiles.For(meter)] : kinds ?? BarProfiles.Compared;
+        List<Candidate> all = [];
         foreach (BasePath path in paths)
         {
             foreach (double beat in Multiples)
@@ -29,32 +40,43 @@ internal static class Readings
                 double bpm = 60 / seconds;
                 if (options.Tempo is { } tempo ? Math.Abs(Math.Log(bpm / tempo.Value)) > 0.08 : bpm is < SlowestBpm or > FastestBpm)
                     continue;
-                foreach (BarProfiles profiles in options.Meter is { } meter ? [BarProfiles.For(meter)] : BarProfiles.Compared)
-                {
+                foreach (BarProfiles profiles in compared)
                     all.AddRange(Phases(strokes, path, beat, seconds, profiles, options));
-                }
             }
         }
 
         if (all.Count == 0)
-            return all;
-        double most = all.Max(reading => reading.Explained);
-        return [.. all.Where(reading => reading.Explained >= most - (WorstExplained * strokes.Count))
-            .Select(reading =>
-            {
-                ReadingEvidence.SetUnexplained(reading.Evidence, (most - reading.Explained) / strokes.Count);
-                return reading with { Score = ReadingWeights.Score(reading.Evidence) };
-            })
+            return [];
+        double most = all.Max(candidate => candidate.Explained);
+        Dictionary<BarProfiles, SectionScore> sections = compared.ToDictionary(profiles => profiles, profiles => new SectionScore(profiles));
+        return [.. all.Where(candidate => candidate.Explained >= most - (WorstExplained * strokes.Count))
+            .Select(candidate => Weighed(strokes, candidate, sections[candidate.Profiles], (most - candidate.Explained) / strokes.Count, options.Tempo))
             .OrderByDescending(reading => reading.Score)];
     }
 
-    private static IEnumerable<Reading> Phases(StrokeTrain strokes, BasePath path, double beat, double seconds, BarProfiles profiles, PulseOptions options)
+    private static Reading Weighed(StrokeTrain strokes, Candidate candidate, SectionScore sections, double shortfall, Bpm? stated)
     {
-        ProfileScore repetition = new(profiles);
-        SectionScore sections = new(profiles);
+        Meter meter = candidate.Profiles.Meter;
+        double bpm = 60 / candidate.Seconds;
+        BarCounts counts = BarCounts.Of(strokes, candidate.Path.Places, candidate.Beat, candidate.Downbeat, meter.BeatsPerBar, candidate.Seconds);
+        (double likeness, double kindTempo) = sections.Of(strokes, counts.SlotOf, Math.Log(bpm));
+        double[] evidence = ReadingEvidence.Of(strokes, counts, meter, bpm, candidate.Repetition, likeness, kindTempo);
+        ReadingEvidence.SetUnexplained(evidence, shortfall);
+        double score = ReadingWeights.Score(evidence);
+        if (stated is { } tempo)
+        {
+            double z = Math.Log(bpm / tempo.Value) / StatedSpread;
+            score -= 0.5 * z * z;
+        }
+
+        return new Reading(candidate.Path, candidate.Beat, candidate.Downbeat, meter, bpm, score, candidate.Explained, evidence);
+    }
+
+    private static IEnumerable<Candidate> Phases(StrokeTrain strokes, BasePath path, double beat, double seconds, BarProfiles profiles, PulseOptions options)
+    {
         double step = Math.Min(beat, 1) / 2;
         int phases = (int)Math.Round(profiles.Meter.BeatsPerBar * beat / step);
-        List<(double Downbeat, BarCounts Counts, double Repetition)> found = [];
+        List<Candidate> found = [];
         for (int phase = 0; phase < phases; phase++)
         {
             double downbeat = phase * step;
@@ -66,13 +88,10 @@ internal static class Readings
             }
 
             BarCounts counts = BarCounts.Of(strokes, path.Places, beat, downbeat, profiles.Meter.BeatsPerBar, seconds);
-            found.Add((downbeat, counts, repetition.Of(counts)));
+            double repetition = ProfileScore.Of(profiles, counts);
+            found.Add(new Candidate(path, beat, seconds, downbeat, profiles, repetition, repetition + counts.TimingLog));
         }
 
-        foreach ((double downbeat, BarCounts counts, double repeated) in found.OrderByDescending(phase => phase.Repetition + phase.Counts.TimingLog).Take(KeptPhases))
-        {
-            double[] evidence = ReadingEvidence.Of(strokes, counts, profiles.Meter, 60 / seconds, repeated, sections.Of(strokes, counts.SlotOf));
-            yield return new Reading(path, beat, downbeat, profiles.Meter, 60 / seconds, 0, repeated + counts.TimingLog, evidence);
-        }
+        return found.OrderByDescending(candidate => candidate.Explained).Take(KeptPhases);
     }
 }

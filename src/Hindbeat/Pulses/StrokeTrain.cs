@@ -28,11 +28,12 @@ internal sealed class StrokeTrain
     /// <summary>A hat or ride stroke below this share of the strong ones is unaccented.</summary>
     private const double SoftTimeShare = 0.75;
 
-    private StrokeTrain(double[] times, Voice[] voices, double[] weights)
+    private StrokeTrain(double[] times, Voice[] voices, double[] weights, bool[] onRide)
     {
         Times = times;
         VoiceOf = voices;
         Weights = weights;
+        OnRide = onRide;
     }
 
     /// <summary>Seconds, ascending.</summary>
@@ -42,6 +43,9 @@ internal sealed class StrokeTrain
 
     /// <summary>How much a stroke says of the pulse, 0 to 1: by piece, velocity and confidence.</summary>
     public double[] Weights { get; }
+
+    /// <summary>Whether a stroke of the time-keeping hand falls on the ride; a hand moves from hat to ride where a part begins.</summary>
+    public bool[] OnRide { get; }
 
     public int Count => Times.Length;
 
@@ -74,7 +78,7 @@ internal sealed class StrokeTrain
             weights[i] = RoleWeight(voices[i]) * (0.3 + (0.7 * hit.Velocity / 127.0)) * hit.Confidence;
         }
 
-        return new StrokeTrain(times, voices, weights);
+        return new StrokeTrain(times, voices, weights, [.. hits.Select(hit => hit.Piece is KitPiece.Ride or KitPiece.RideBell)]);
     }
 
     /// <summary>Kick and loud snare carry the pulse, ghosts fill it in (common practice, no source; tuned on no data).</summary>

@@ -21,7 +21,7 @@ internal sealed class TempoCurve
     private const double DegreesCount = 1.4;
 
     /// <summary>What a bend uses: its place and its size.</summary>
-    private const double DegreesOfBend = 2;
+    private const double DegreesOfBend = 3;
 
     /// <summary>Huber's bound in robust scatters.</summary>
     private const double HuberBound = 1.5;
@@ -123,7 +123,7 @@ internal sealed class TempoCurve
         }
 
         int[] struck = [.. Enumerable.Range(0, _beats).Where(k => weight[k] > 0)];
-        (double[] Beats, double Score) best = ([], double.MaxValue);
+        List<(double[] Beats, double Score)> curves = [];
         double degrees = 2;
         foreach (double[] curve in BentCurve.Fit([.. struck.Select(k => sumPlace[k] / weight[k])], [.. struck.Select(k => sumTime[k] / weight[k])], [.. struck.Select(k => weight[k])], _beats))
         {
@@ -135,12 +135,24 @@ internal sealed class TempoCurve
                 squares += _weights[i] * residual * residual;
             }
 
-            double score = Score(squares, degrees);
-            if (score < best.Score)
-                best = (curve, score);
+            curves.Add((curve, Score(squares, degrees)));
         }
 
-        return best;
+        if (curves.Count == 0)
+            return ([], double.MaxValue);
+        // Counts of bends that explain the strokes nearly as well are averaged, by likelihood: none of them has its bends quite right.
+        double least = curves.Min(curve => curve.Score);
+        double all = 0;
+        double[] beats = new double[_beats];
+        foreach ((double[] curve, double score) in curves)
+        {
+            double share = Math.Pow(least / score, _weights.Sum() / 2);
+            all += share;
+            for (int k = 0; k < _beats; k++)
+                beats[k] += share * curve[k];
+        }
+
+        return ([.. beats.Select(time => time / all)], least);
     }
 
     private double[] Parabola()

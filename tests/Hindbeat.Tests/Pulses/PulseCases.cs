@@ -79,6 +79,32 @@ public class PulseCases
         Assert.True(written.Count(hit => hit.Position!.Value.Within.Denominator == 4) >= 70);
     }
 
+    [Fact]
+    public void Sixteenths_swung_by_1_8_are_heard_as_such_without_a_tempo_given()
+    {
+        const double share = 1.8 / 2.8;
+        Func<double> jitter = Jitter(0.004);
+        List<Hit> hits = Play(Sixteenths, 8, (bar, stroke) =>
+        {
+            double half = Math.Floor(stroke.Beat * 2) / 2;
+            return 0.5 + (((4 * bar) + half + (stroke.Beat - half > 0.2 ? 0.5 * share : 0)) * 60 / 92) + jitter();
+        });
+        Performance found = Find(hits).Performance;
+        Assert.Equal(92, found.Pulse.MeanTempo.Value, 0);
+        Assert.Equal(0.5, TimeOfOne(found.Pulse), 1);
+    }
+
+    [Theory]
+    [InlineData(2)]
+    [InlineData(3)]
+    public void A_passage_that_starts_within_a_bar_has_its_bar_lines_where_they_are(int beatsCut)
+    {
+        List<Hit> hits = [.. Steady(Rock, 9, 104).Where(hit => hit.Time.TotalSeconds > 0.5 + ((beatsCut - 0.1) * 60 / 104))];
+        Pulse pulse = Find(hits).Performance.Pulse;
+        Assert.Equal(Meter.FourFour, pulse.Meter);
+        Assert.Equal(0.5 + (4 * 60 / 104.0), TimeOfOne(pulse), 2);
+    }
+
     [Theory]
     [InlineData(1.5)]
     [InlineData(2.0)]
@@ -184,9 +210,37 @@ public class PulseCases
         // 900 bars at 120 bpm. What counts is that beats are neither lost nor added on the way; no time is asserted.
         Func<double> jitter = Jitter(0.006);
         List<Hit> hits = Play(Rock, 900, (bar, stroke) => 0.5 + (((4 * bar) + stroke.Beat) * 0.5) + jitter());
-        Pulse pulse = Find(hits, new PulseOptions { Tempo = Bpm.Of(120) }).Performance.Pulse;
-        Assert.InRange(pulse.LastBar, 900, 901);
+        foreach (PulseOptions options in (PulseOptions[])[new() { Tempo = Bpm.Of(120) }, new()])
+        {
+            Pulse pulse = Find(hits, options).Performance.Pulse;
+            Assert.InRange(pulse.LastBar, 900, 901);
+            Assert.Equal(0.5, TimeOfOne(pulse), 2);
+        }
+    }
+
+    [Theory]
+    [InlineData(5, 4, 126)]
+    [InlineData(7, 8, 232)]
+    public void Five_and_seven_are_found(int numerator, int denominator, double bpm)
+    {
+        // Three and two, four and three: kick on each group's first, backbeat on its second or last (common practice, no source).
+        Meter meter = new(numerator, denominator);
+        Stroke[] odd = numerator == 5
+            ? [new(0, KitPiece.Kick, 112), new(2, KitPiece.Snare, 108), new(3, KitPiece.Kick, 104), new(4, KitPiece.Snare, 110), .. Enumerable.Range(0, 10).Select(i => new Stroke(i / 2.0, KitPiece.HatClosed, i % 2 == 0 ? 85 : 62))]
+            : [new(0, KitPiece.Kick, 112), new(2, KitPiece.Snare, 110), new(4, KitPiece.Kick, 106), new(6, KitPiece.Snare, 108), .. Enumerable.Range(0, 7).Select(i => new Stroke(i, KitPiece.HatClosed, i is 0 or 2 or 4 or 6 ? 85 : 62))];
+        Pulse pulse = Find(Steady(odd, 12, bpm, beatsPerBar: numerator)).Performance.Pulse;
+        Assert.Equal(meter, pulse.Meter);
         Assert.Equal(0.5, TimeOfOne(pulse), 2);
+    }
+
+    [Fact]
+    public void A_stated_tempo_is_believed_before_one_near_it()
+    {
+        // A pattern of 17 against 16: strokes every 17/16 beat beside the beat's own would pull the tempo to 94.
+        List<Hit> hits = Steady(Rock, 8, 100);
+        for (int k = 0; k < 30; k++)
+            hits.Add(Of(0.5 + (k * 0.6 * 17 / 16), KitPiece.TomLow, 90));
+        Assert.Equal(100, Find(hits, new PulseOptions { Tempo = Bpm.Of(100) }).Performance.Pulse.MeanTempo.Value, 0);
     }
 
     private static double Invert(Func<double, double> rising, double value)

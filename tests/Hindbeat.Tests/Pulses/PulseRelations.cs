@@ -27,7 +27,7 @@ public class PulseRelations
                 Assert.Equal((a.Bar, a.Number), (b.Bar, b.Number));
                 Assert.Equal(a.Time.TotalSeconds + shift, b.Time.TotalSeconds, 0.0005);
             }
-        }, iter: 4, threads: 1);
+        }, iter: 12, threads: 1);
 
     [Fact]
     public void Stretching_time_scales_a_given_tempo_and_keeps_the_writing() =>
@@ -38,7 +38,7 @@ public class PulseRelations
             PulseResult there = Find([.. hits.Select(hit => hit with { Time = AudioTime.FromSeconds(hit.Time.TotalSeconds * stretch) })], Bpm.Of(bpm / stretch));
             Assert.Equal(here.Performance.Pulse.MeanTempo.Value / stretch, there.Performance.Pulse.MeanTempo.Value, 0.1);
             Assert.Equal(here.Performance.Hits.Select(hit => hit.Position!.Value.Within), there.Performance.Hits.Select(hit => hit.Position!.Value.Within));
-        }, iter: 3, threads: 1);
+        }, iter: 8, threads: 1);
 
     [Fact]
     public void Every_stroke_is_placed_near_where_it_is_heard() =>
@@ -47,7 +47,7 @@ public class PulseRelations
             Performance found = Find(hits).Performance;
             Assert.Equal(hits.Count, found.Hits.Count);
             Assert.All(found.PlacedHits(), placed => Assert.InRange(placed.Deviation.Milliseconds, -40, 40));
-        }, iter: 4, threads: 1);
+        }, iter: 12, threads: 1);
 
     [Fact]
     public void The_order_of_the_strokes_does_not_matter() =>
@@ -55,7 +55,7 @@ public class PulseRelations
         {
             List<Hit> reversed = [.. hits.AsEnumerable().Reverse()];
             Assert.Equal(Find(hits).Performance.Pulse.Beats, Find(reversed).Performance.Pulse.Beats);
-        }, iter: 2, threads: 1);
+        }, iter: 6, threads: 1);
 
     private static PulseResult Find(IReadOnlyList<Hit> hits, Bpm? tempo = null) => PulseFinder.Find(hits, null, new PulseOptions { Tempo = tempo });
 

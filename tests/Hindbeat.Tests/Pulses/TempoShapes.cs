@@ -75,6 +75,38 @@ public class TempoShapes
         }
     }
 
+    [Theory]
+    [InlineData(64, 16, -20)]
+    [InlineData(32, 24, 12)]
+    public void A_tempo_that_starts_to_change_is_followed_within_half_a_per_cent(int from, int beats, double bpmChange)
+    {
+        // 104 bpm, then straight in beats to the new tempo, which holds (target: issue "Pulse", 0.5 %). No jitter: what the curve itself can.
+        double[] at = new double[97];
+        for (int b = 1; b < at.Length; b++)
+            at[b] = at[b - 1] + (60 / (104 + (bpmChange * Math.Clamp((b - 0.5 - from) / beats, 0, 1))));
+        double Time(double beat) => 1 + at[(int)beat] + ((beat - (int)beat) * (at[Math.Min(96, (int)beat + 1)] - at[(int)beat]));
+        Pulse pulse = Find(Grooves.Play(Rock, 24, (bar, stroke) => Time((4 * bar) + stroke.Beat)));
+        for (int beat = 4; beat < 92; beat++)
+        {
+            double place = pulse.BeatsAt(AudioTime.FromSeconds(Time(beat)));
+            double found = (pulse.TimeAt(place + 1) - pulse.TimeAt(place - 1)).Value;
+            Assert.InRange(found / (Time(beat + 1) - Time(beat - 1)), 0.995, 1.005);
+        }
+    }
+
+    [Fact]
+    public void A_long_passage_that_slows_down_in_its_last_bars_is_followed_to_its_end()
+    {
+        double[] at = new double[97];
+        for (int b = 1; b < at.Length; b++)
+            at[b] = at[b - 1] + (60 / (104 - (20 * Math.Clamp((b - 0.5 - 80) / 16, 0, 1))));
+        double Time(double beat) => 1 + at[(int)beat] + ((beat - (int)beat) * (at[Math.Min(96, (int)beat + 1)] - at[(int)beat]));
+        Pulse pulse = Find(Grooves.Play(Rock, 24, (bar, stroke) => Time((4 * bar) + stroke.Beat)));
+        // Half of mir_eval's window for a beat found.
+        for (int beat = 0; beat < 96; beat++)
+            Assert.InRange(pulse.TimeAt(pulse.BeatsFromFirst(new BarPosition(1 + (beat / 4), 1 + (beat % 4), Fraction.Zero)).ToDouble()).TotalSeconds - Time(beat), -0.035, 0.035);
+    }
+
     [Fact]
     public void A_quadratic_shape_is_the_parabola_of_its_law()
     {
