@@ -22,12 +22,13 @@ internal static class LogitTrainer
     /// <param name="Numbers">[reading][number], divided by its spread within passages.</param>
     private sealed record Scaled(PassageCase Passage, float[][] Numbers);
 
-    public static string Run(PassageCase[] passages, bool verbose = false)
+    public static string Run(PassageCase[] passages, bool verbose = false, Func<string, bool>? uses = null)
     {
+        bool[] used = [.. ReadingEvidence.Names.Select(name => uses?.Invoke(name) ?? true)];
         int lost = passages.Count(passage => !passage.Right.Any(right => right));
         float[] spread = Spread(passages);
         Scaled[] cases = [.. passages.Where(passage => passage.Right.Any(right => right)).Select(passage =>
-            new Scaled(passage, [.. passage.Evidence.Select(numbers => numbers.Select((x, i) => x / spread[i]).ToArray())]))];
+            new Scaled(passage, [.. passage.Evidence.Select(numbers => numbers.Select((x, i) => used[i] ? x / spread[i] : 0).ToArray())]))];
         (double Nats, double Ridge, double Sharpness) best = (double.NegativeInfinity, 0, 1);
         foreach (double ridge in Ridges)
         {
