@@ -31,6 +31,9 @@ internal static class PassageWriter
     /// <summary>Judged at the four fifths of the strokes: half of them may fit by chance where the tempo changes once.</summary>
     private const double LooseShare = 0.8;
 
+    /// <summary>And it may explain them worse by so much, nats a stroke: strokes of a ritardando in the last bars need finer divisions to fit an even beat.</summary>
+    private const double EvenUnexplained = 0.2;
+
     public static Written Write(Hit[] hits, StrokeTrain strokes, double[] beats, bool compound, TempoShape shape, double? statedBeat)
     {
         int[] main = GraceStrokes.MainStrokeOf(hits, BeatTimes.Mean(beats));
@@ -39,7 +42,8 @@ internal static class PassageWriter
         {
             // A path that followed loose strokes has put some of them into wrong places, and those hold it up; an even start may not.
             (WrittenPlaces evenPlaces, double[] even, bool isEven) = InTurns(strokes, main, StraightPath.Along(strokes, beats), compound, shape, statedBeat);
-            if (isEven && Looseness(strokes, main, even, evenPlaces) <= Looseness(strokes, main, curve, places) + EvenLoss)
+            if (isEven && Looseness(strokes, main, even, evenPlaces) <= Looseness(strokes, main, curve, places) + EvenLoss
+                && Explained(strokes, main, even, compound) >= Explained(strokes, main, curve, compound) - EvenUnexplained)
                 (places, curve) = (evenPlaces, even);
         }
 
@@ -54,6 +58,9 @@ internal static class PassageWriter
             .Select(i => Math.Abs(strokes.Times[i] - layBack[(int)strokes.VoiceOf[i]] - BeatTimes.At(beats, Sounding(places, i)))).Order()];
         return distances[(int)(LooseShare * (distances.Length - 1))];
     }
+
+    private static double Explained(StrokeTrain strokes, int[] main, double[] beats, bool compound) =>
+        WrittenPlaces.Explain([.. strokes.Times.Select(time => BasePath.PlaceAt(beats, time))], [.. main.Select((m, i) => m != i)], beats.Length - 1, BeatTimes.Mean(beats), compound) / strokes.Count;
 
     private static (WrittenPlaces Places, double[] Beats, bool IsSteady) InTurns(StrokeTrain strokes, int[] main, double[] beats, bool compound, TempoShape shape, double? statedBeat)
     {

@@ -76,7 +76,7 @@ public class TempoShapes
     }
 
     [Theory]
-    [InlineData(64, 16, -20)]
+    [InlineData(64, 24, -15)]
     [InlineData(32, 24, 12)]
     public void A_tempo_that_starts_to_change_is_followed_within_half_a_per_cent(int from, int beats, double bpmChange)
     {
