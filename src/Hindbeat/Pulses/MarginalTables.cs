@@ -4,7 +4,7 @@ namespace Hindbeat.Pulses;
 
 /// <summary>
 /// ln Γ(a + n)/Γ(a) of every kind of groove for the first <see cref="MostBars"/> bars, so that thousands of readings of a passage are
-/// compared by adding rows instead of by computing gamma functions (a hundred times as fast).
+/// compared by adding rows instead of by computing gamma functions.
 /// </summary>
 internal sealed class MarginalTables
 {
