@@ -19,6 +19,9 @@ internal static class LogitTrainer
 
     private static readonly double[] Ridges = [0.01, 0.03, 0.1];
 
+    /// <summary>All numbers but the tables of every voice on every beat, which read fewer held-out wholes right (docs/decisions/pulse-1-readings.md).</summary>
+    public static bool IsWeighed(string name) => !name.StartsWith("4/4 ", StringComparison.Ordinal) && !name.StartsWith("3/4 ", StringComparison.Ordinal);
+
     /// <param name="Numbers">[reading][number], divided by its spread within passages.</param>
     private sealed record Scaled(PassageCase Passage, float[][] Numbers);
 
