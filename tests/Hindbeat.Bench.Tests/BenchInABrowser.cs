@@ -96,10 +96,10 @@ public sealed class BenchInABrowser : IAsyncLifetime
     }
 
     /// <summary>A file of this machine in a fresh window, with no server behind it.</summary>
-    internal async Task<Window> OpenFileAsync(string file, bool scripts)
+    internal async Task<Window> OpenFileAsync(string file, bool scripts, bool bypassPolicy = false)
     {
         SkipWithoutBrowser();
-        IBrowserContext context = await _browser!.NewContextAsync(new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = 1280, Height = 900 }, JavaScriptEnabled = scripts });
+        IBrowserContext context = await _browser!.NewContextAsync(new BrowserNewContextOptions { ViewportSize = new ViewportSize { Width = 1280, Height = 900 }, JavaScriptEnabled = scripts, BypassCSP = bypassPolicy });
         IPage page = await context.NewPageAsync();
         await page.GotoAsync(new Uri(file).ToString());
         return new Window(context, page);
