@@ -117,8 +117,6 @@ internal static class ChangedTakesReport
             AlignedTake take = TakeAligner.Align(passage, hits, click, click is null ? null : latency);
             TakeComparisonResult result = TakeComparison.Of(passage, take, latency: click is null ? null : latency);
             Count(tally, one, change, result);
-            if (Environment.GetEnvironmentVariable("HB_DBG") is not null)
-                Console.Error.WriteLine($"{change} {one.Name} n={one.Passage.Hits.Count} missed {result.Take.Missed.Count} moved {result.Take.Moved.Count} extra {result.Take.Extra.Count} of {hits.Count} ratio {result.Take.TempoRatio:0.000} ref {result.Reference.ReferenceName}/{result.Played.ReferenceName} rep: {string.Join("; ", result.Reported.Select(r => r.Kind.Id + " " + r.Subject + " " + r.First.Value.ToString("0.00") + "->" + r.Second.Value.ToString("0.00")))} click {result.AgainstClick}");
         }
         catch (InputException)
         {

@@ -18,6 +18,9 @@ internal sealed class PairedLateness
     /// <summary>Fewer pairs of a piece, or bars, say nothing.</summary>
     private const int FewestPairs = 6, FewestBars = 3;
 
+    /// <summary>No interval is finer than this, ms: a tick of an electronic kit's MIDI is about a millisecond long.</summary>
+    private const double FinestMs = 0.6;
+
     private readonly (PairedStroke Pair, int Bar, double Late)[] _pairs;
     private readonly int[] _bars;
     private readonly HashSet<KitPiece> _reference;
@@ -55,7 +58,7 @@ internal sealed class PairedLateness
         double[] without = [.. Enumerable.Range(0, blocks).Select(block => first.Mean(block) - second.Mean(block))];
         double middle = without.Average();
         double variance = (blocks - 1.0) / blocks * without.Sum(one => (one - middle) * (one - middle));
-        double half = StudentT.Quantile975(Math.Max(2, first.Bars - 1)) * Math.Sqrt(variance);
+        double half = Math.Sqrt((Math.Pow(StudentT.Quantile975(Math.Max(2, first.Bars - 1)), 2) * variance) + (FinestMs * FinestMs));
         return new Estimate(value, value - half, value + half);
     }
 
