@@ -1,6 +1,5 @@
 using Hindbeat.Performances;
 using Hindbeat.Pulses;
-using Hindbeat.Units;
 
 namespace Hindbeat.Tests.Pulses;
 
