@@ -72,7 +72,7 @@ internal static class LessonSound
         Pulse pulse = RebuildTempo.PulseOf(lesson.Performance, lesson.Versions[version].Dials);
         double zero = pulse.Beats[0].Time.TotalSeconds;
         var chooser = new StrokeChooser(kit, new RenderOptions().Seed);
-        double[] closings = [.. plan.Where(stroke => stroke.Piece is KitPiece.HatClosed or KitPiece.HatPedal).Select(stroke => stroke.Time.TotalSeconds).Order()];
+        AudioTime?[] chokes = HatChokes.Of(plan);
         var strokes = new JsonArray();
         for (int i = 0; i < plan.Count; i++)
         {
@@ -80,9 +80,8 @@ internal static class LessonSound
             if (!sounds.TryGetValue(sound.Sample, out int index))
                 sounds[sound.Sample] = index = sounds.Count;
             double time = plan[i].Time.TotalSeconds;
-            double? choked = plan[i].Piece == KitPiece.HatOpen ? closings.Cast<double?>().FirstOrDefault(closing => closing > time) : null;
             // Which stroke of the chart, when, which sound, how loud, where between the loudspeakers, and when it is choked.
-            strokes.Add(new JsonArray(i, Round(time - zero), index, Round(sound.Gain), Round(PlaceOf(sound.Sample, plan[i].Piece)), choked is { } at ? Round(at - zero) : null));
+            strokes.Add(new JsonArray(i, Round(time - zero), index, Round(sound.Gain), Round(PlaceOf(sound.Sample, plan[i].Piece)), chokes[i] is { } choke ? Round(choke.TotalSeconds - zero) : null));
         }
 
         return new JsonObject

@@ -1,6 +1,7 @@
 using System.Numerics;
 using System.Numerics.Tensors;
 using Hindbeat.Performances;
+using Hindbeat.Units;
 
 namespace Hindbeat.Rebuilding;
 
@@ -206,17 +207,11 @@ internal sealed class StrokeMixer
 
     private static void SetChokes(IReadOnlyList<PlannedStroke> plan, Voice[] voices, int sampleRate, double from)
     {
-        double[] closings = [.. plan.Where(stroke => stroke.Piece is KitPiece.HatClosed or KitPiece.HatPedal).Select(stroke => stroke.Time.TotalSeconds).Order()];
+        AudioTime?[] chokes = HatChokes.Of(plan);
         for (int i = 0; i < plan.Count; i++)
         {
-            if (plan[i].Piece != KitPiece.HatOpen)
-                continue;
-            int found = Array.BinarySearch(closings, plan[i].Time.TotalSeconds);
-            int after = found < 0 ? ~found : found + 1;
-            while (after < closings.Length && closings[after] <= plan[i].Time.TotalSeconds)
-                after++;
-            if (after < closings.Length)
-                voices[i] = voices[i] with { ChokeAt = (long)Math.Round((closings[after] - from) * sampleRate) };
+            if (chokes[i] is { } choke)
+                voices[i] = voices[i] with { ChokeAt = (long)Math.Round((choke.TotalSeconds - from) * sampleRate) };
         }
     }
 
