@@ -30,11 +30,7 @@ internal static class ChartFiles
 
         if (wish.FoldedBar)
         {
-            DisplayPage page = FoldedBarPage.Draw(FoldedBar.Fold(study.Performance, study.Feel.Options.Seed), study.Name, wish.Format);
-            if (ending == ".pdf")
-                OutputFile.Write(path, stream => PdfPages.Write([page], stream));
-            else
-                WritePictures([page], path, ending);
+            WritePage(FoldedBarPage.Draw(FoldedBar.Fold(study.Performance, study.Feel.Options.Seed), study.Name, wish.Format), path);
             return [path];
         }
 
@@ -59,6 +55,16 @@ internal static class ChartFiles
             default:
                 return WritePictures(Engraver.Engrave(chart, wish.Format, wish.Look), path, ending);
         }
+    }
+
+    /// <summary>One page as .svg, .png or .pdf.</summary>
+    public static void WritePage(DisplayPage page, string path)
+    {
+        string ending = Path.GetExtension(path).ToLowerInvariant();
+        if (ending == ".pdf")
+            OutputFile.Write(path, stream => PdfPages.Write([page], stream));
+        else
+            WritePictures([page], path, ending);
     }
 
     private static List<string> WritePictures(IReadOnlyList<DisplayPage> pages, string path, string ending)

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using Hindbeat.Charting;
 using Hindbeat.Performances;
 using Hindbeat.Studies;
 using Hindbeat.Takes;
@@ -22,11 +23,12 @@ internal static class TakeCommand
         Option<double?> delayOff = SharedOptions.Number("--delay-within", "How far the true delay may lie from it, ms (half of its 95 % interval).", 0, 100);
         Option<double?> plan = SharedOptions.Number("--plan", "Plan a practice session of so many minutes.", PracticePlan.FewestMinutes, PracticePlan.MostMinutes);
         var json = new Option<string?>("--json") { Description = "Write the comparison as JSON to this path, or to standard output with '-'.", HelpName = "PATH" };
+        var over = new Option<string?>("--over") { Description = "Draw the take over the passage on one bar: a .svg, .png or .pdf file.", HelpName = "FILE" };
         var noSave = new Option<bool>("--no-save") { Description = "Do not keep the take." };
         Option<string?> library = SharedOptions.Library();
         var command = new Command("take", "Hold a take against the passage it copies: what differs, whether anyone could hear it, what to work on first.")
         {
-            wanted, file, from, to, click, barOne, delay, delayOff, plan, json, noSave, library,
+            wanted, file, from, to, click, barOne, delay, delayOff, plan, over, json, noSave, library,
         };
         command.SetAction((parsed, cancel) =>
         {
@@ -40,6 +42,8 @@ internal static class TakeCommand
                     throw new InputException("A click needs both --bpm and --bar-one: its tempo, and when beat 1 fell.");
                 if (parsed.GetValue(delayOff) is not null && parsed.GetValue(delay) is null)
                     throw new InputException("--delay-within says how far --delay may be off; give --delay too.");
+                if (parsed.GetValue(over) is { } wish && Path.GetExtension(wish).ToLowerInvariant() is not (".svg" or ".png" or ".pdf"))
+                    throw new InputException($"'{wish}' does not say what to draw; end it in .svg, .png or .pdf.");
                 var progress = new ProgressLine(context.Messages, !Console.IsErrorRedirected);
                 Study heard;
                 try
@@ -56,6 +60,8 @@ internal static class TakeCommand
                     : null;
                 TakeComparisonResult result = Compare(study.Performance, heard.Performance.Hits, parsed.GetValue(click), parsed.GetValue(barOne), latency);
                 advice = result.Advice;
+                if (parsed.GetValue(over) is { } picture)
+                    ChartFiles.WritePage(TakeOverPassage.Draw(study.Performance, result, $"{study.Name}, take {Path.GetFileNameWithoutExtension(path)}", PageFormat.A4), picture);
                 KeptTake take = KeptTake.Of(study.Kept?.Id ?? "", Path.GetFileNameWithoutExtension(path), context.Clock.GetUtcNow(), Path.GetFullPath(path), latency, result);
                 if (!parsed.GetValue(noSave) && study.Kept is not null)
                 {

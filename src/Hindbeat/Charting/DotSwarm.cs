@@ -21,16 +21,20 @@ internal static class DotSwarm
     /// <summary>Heights are tried in steps of this share of a dot.</summary>
     private const double Step = 0.25;
 
-    public static IEnumerable<DisplayItem> Draw(IReadOnlyList<FoldedPlace> places, Func<double, double> x, double top, (int First, int Last) bars)
+    /// <param name="x">Millimetres from the left for a moment of the bar.</param>
+    /// <param name="open">Circles in the colour of measurements instead of dots in ink: a second playing of the same bar.</param>
+    public static IEnumerable<DisplayItem> Draw(IReadOnlyList<FoldedPlace> places, Func<double, double> x, double top, (int First, int Last) bars, bool open = false)
     {
+        int head = open ? Smufl.OpenDot : Smufl.AugmentationDot;
         (FoldedStroke Stroke, double X)[] strokes = [.. places.SelectMany(place => place.Strokes).OrderBy(stroke => stroke.Bar).ThenBy(stroke => stroke.Beats).Select(stroke => (stroke, x(stroke.Beats)))];
         double em = LargestEm;
         double[]? heights;
         while ((heights = HeightsOf(strokes, DotSize(em), bars, mayTouch: em * Shrink < SmallestEm)) is null)
             em *= Shrink;
-        Box dot = MusicFont.Bounds(Smufl.AugmentationDot).Scaled(em / MusicFont.SpacesPerEm);
+        double size = em * MusicFont.Bounds(Smufl.AugmentationDot).Width / MusicFont.Bounds(head).Width;
+        Box dot = MusicFont.Bounds(head).Scaled(size / MusicFont.SpacesPerEm);
         return strokes.Select((pair, i) => new GlyphItem(
-            InkRole.Note, pair.Stroke.Hit, Smufl.AugmentationDot, pair.X - (dot.Left + (dot.Width / 2)), top + heights[i] - ((dot.Top + dot.Bottom) / 2), em));
+            open ? InkRole.Measure : InkRole.Note, pair.Stroke.Hit, head, pair.X - (dot.Left + (dot.Width / 2)), top + heights[i] - ((dot.Top + dot.Bottom) / 2), size));
     }
 
     private static double DotSize(double em)

@@ -6,6 +6,9 @@ internal static class Smufl
     public const int PercussionClef = 0xE069;
     public const int TimeDigitZero = 0xE080;
     public const int AugmentationDot = 0xE1E7;
+
+    /// <summary>stringsHarmonic: an open circle.</summary>
+    public const int OpenDot = 0xE614;
     public const int ParenthesisLeft = 0xE0F5;
     public const int ParenthesisRight = 0xE0F6;
     public const int AccentAbove = 0xE4A0;

@@ -32,10 +32,16 @@ internal sealed class PairedLateness
         _pairs = [.. take.Pairs.Where(pair => !pair.OnOtherPiece && pair.Reference.Position is { } place && straight.Contains((pair.Reference.Piece, place.Beat, place.Within)))
             .Select(pair => (pair, pair.Reference.Position!.Value.Bar, pair.Later.Milliseconds))];
         _bars = [.. _pairs.Select(one => one.Bar).Distinct().Order()];
-        _reference = original.Reference == FeelReference.WholeKit || original.Reference == FeelReference.Click
-            ? [.. KitPieces.All]
-            : [.. original.LayBack.Where(figure => figure.Doubts.OfType<IsTheReference>().Any()).Select(figure => figure.Piece)];
+        _reference = ReferencePieces(original);
     }
+
+    /// <summary>The pieces that a report measures against.</summary>
+    public static HashSet<KitPiece> ReferencePieces(FeelReport report) => report.Reference == FeelReference.WholeKit || report.Reference == FeelReference.Click
+        ? [.. KitPieces.All]
+        : [.. report.LayBack.Where(figure => figure.Doubts.OfType<IsTheReference>().Any()).Select(figure => figure.Piece)];
+
+    /// <summary>How much later than in the passage the reference itself comes, each against its own pulse, ms; null without a stroke of it.</summary>
+    public double? OfReference => _pairs.Where(one => _reference.Contains(one.Pair.Reference.Piece)).Select(one => (double?)one.Late).Average();
 
     /// <summary>A piece's lateness against the reference, take − passage; null when too little is there.</summary>
     public Estimate? Of(KitPiece piece) => Between(one => one.Pair.Reference.Piece == piece, one => _reference.Contains(one.Pair.Reference.Piece));

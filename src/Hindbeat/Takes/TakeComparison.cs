@@ -113,7 +113,10 @@ public static class TakeComparison
             : one;
     }
 
-    private static string SubjectOf(PlaceFigure place) => $"{place.Piece.Name()}, {FeelFigures.Count(place.Beat, place.Within)}";
+    private static string SubjectOf(PlaceFigure place) => SubjectOf(place.Piece, place.Beat, place.Within);
+
+    /// <summary>How figures of a place name it.</summary>
+    internal static string SubjectOf(KitPiece piece, int beat, Fraction within) => $"{piece.Name()}, {FeelFigures.Count(beat, within)}";
 
     private static double Tail(Estimate difference, double degrees)
     {
