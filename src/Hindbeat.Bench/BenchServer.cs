@@ -2,6 +2,7 @@ using System.Net;
 using Hindbeat.Bench.Adding;
 using Hindbeat.Bench.Assets;
 using Hindbeat.Bench.Desk;
+using Hindbeat.Bench.Exports;
 using Hindbeat.Bench.Guard;
 using Hindbeat.Bench.Pages;
 using Hindbeat.Bench.Sounds;
@@ -85,6 +86,7 @@ public sealed class BenchServer : IAsyncDisposable
         app.Services.GetRequiredService<ShippedAssets>().Map(app);
         SoundEndpoints.Map(app);
         AddEndpoints.Map(app);
+        ExportEndpoints.Map(app);
         app.MapRazorComponents<App>().AddInteractiveServerRenderMode();
         try
         {

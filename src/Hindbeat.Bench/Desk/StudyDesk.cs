@@ -170,7 +170,7 @@ public sealed class StudyDesk(string libraryFolder, TimeProvider clock)
     /// <summary>A study that was made anew under its old id, or edited, is another study.</summary>
     internal static string KeyOf(Study study) => string.Create(CultureInfo.InvariantCulture, $"{study.Id} {study.Created.UtcTicks} {study.Revision}");
 
-    private static Chart ChartOf(Study study, bool figures) => ChartMaker.Make(
+    internal static Chart ChartOf(Study study, bool figures) => ChartMaker.Make(
         study.Performance, study.Feel, StudyEditor.Writing(study, new ChartOptions { Title = study.Name, ShowFigures = figures }));
 
     private static EngravingLook LookOf(bool played) => played ? new EngravingLook { PlayedOverWritten = true } : EngravingLook.AsWritten;

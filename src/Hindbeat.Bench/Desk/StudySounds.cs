@@ -7,9 +7,10 @@ using Hindbeat.Units;
 
 namespace Hindbeat.Bench.Desk;
 
-/// <summary>A rebuild with what its listener must know of it.</summary>
-/// <param name="Times">Pairs [second of the sound, second of the recording], rising, a pair a beat: how the playhead follows.</param>
-public sealed record RebuiltSound(StereoSound Sound, IReadOnlyList<double[]> Times);
+/// <summary>A sound with what its listener must know of it.</summary>
+/// <param name="Lufs">Integrated loudness after ITU-R BS.1770; −∞ when there is nothing to be heard.</param>
+/// <param name="Times">Pairs [second of the sound, second of the recording], rising: how the playhead follows. Empty = from the passage's start to its end.</param>
+public sealed record HeardSound(StereoSound Sound, double Lufs, IReadOnlyList<double[]> Times);
 
 /// <summary>The passage as recorded and as rebuilt.</summary>
 public sealed class StudySounds
@@ -21,11 +22,11 @@ public sealed class StudySounds
     private static readonly Seconds Lead = Seconds.Of(0.5);
 
     private readonly Kept<StereoSound?> _originals = new(1);
-    private readonly Kept<RebuiltSound> _rebuilds = new(6);
-    private readonly Kept<StereoSound?> _slowed = new(1);
+    private readonly Kept<HeardSound?> _played = new(2);
+    private readonly Kept<HeardSound> _rebuilds = new(6);
 
     /// <summary>The passage's own sound; null when its file is gone or can no longer be read.</summary>
-    public StereoSound? Original(Study study) => _originals.For($"{study.Id} {study.Created.UtcTicks}", () =>
+    public StereoSound? Original(Study study) => _originals.For(OriginalOf(study), () =>
     {
         if (study.Source is not { } source || !File.Exists(source))
             return null;
@@ -40,15 +41,33 @@ public sealed class StudySounds
         }
     });
 
+    /// <summary><see cref="Original"/> with its loudness.</summary>
+    public HeardSound? Played(Study study) => _played.For(OriginalOf(study), () => Original(study) is { } sound ? Heard(sound) : null);
+
+    /// <summary>A stretch of <see cref="Original"/>, there at once while the whole is still on its way.</summary>
+    /// <exception cref="InputException">The stretch lies outside the passage.</exception>
+    public HeardSound? Played(Study study, AudioTime from, AudioTime to)
+    {
+        if (Played(study) is not { Sound: var sound } whole)
+            return null;
+        int first = Math.Clamp((int)((from - study.From).Value * sound.SampleRate), 0, sound.Left.Length);
+        int last = Math.Clamp((int)((to - study.From).Value * sound.SampleRate), 0, sound.Left.Length);
+        if (last <= first)
+            throw new InputException("Nothing of the passage lies there.");
+        double start = study.From.TotalSeconds + ((double)first / sound.SampleRate), length = (double)(last - first) / sound.SampleRate;
+        // The whole's loudness: the level must not step where the whole takes over.
+        return new HeardSound(new StereoSound(sound.Left[first..last], sound.Right[first..last], sound.SampleRate), whole.Lufs, [[0, start], [length, start + length]]);
+    }
+
     /// <summary>The passage's own sound at another speed with its attacks as they were; null as for <see cref="Original"/>.</summary>
     /// <exception cref="InputException">The speed is out of range.</exception>
-    public StereoSound? Slowed(Study study, double speed) => _slowed.For(string.Create(CultureInfo.InvariantCulture, $"{StudyDesk.KeyOf(study)} {speed}"), () =>
-        Original(study) is { } sound ? SlowedOriginal.Make(sound, study.From, study.Performance, speed) : null);
+    public HeardSound? Slowed(Study study, double speed) => _played.For(string.Create(CultureInfo.InvariantCulture, $"{StudyDesk.KeyOf(study)} {speed}"), () =>
+        Original(study) is { } sound ? Heard(SlowedOriginal.Make(sound, study.From, study.Performance, speed)) : null);
 
     /// <summary>A rebuild of the passage, or of a stretch of it when one is only to be heard there: that is ready sooner.</summary>
     /// <param name="from">The recording's moment where it begins; null = the passage's start.</param>
     /// <exception cref="InputException">A dial is out of range, or nothing sounds there.</exception>
-    public RebuiltSound Rebuild(Study study, Dials dials, AudioTime? from = null, AudioTime? to = null) =>
+    public HeardSound Rebuild(Study study, Dials dials, AudioTime? from = null, AudioTime? to = null) =>
         _rebuilds.For(string.Create(CultureInfo.InvariantCulture, $"{StudyDesk.KeyOf(study)} {dials} {from?.TotalSeconds} {to?.TotalSeconds}"), () =>
         {
             Performance performance = study.Performance;
@@ -59,6 +78,10 @@ public sealed class StudySounds
             AudioTime? end = to is { } stop ? heard.TimeAt(performance.Pulse.BeatsAt(stop)) + Lead : null;
             IReadOnlyList<PlannedStroke> plan = RebuildPlan.Make(performance, study.Feel, dials);
             StereoSound sound = Renderer.Render(plan, HouseKit.Load(), Rate, new RenderOptions { From = start, To = end });
-            return new RebuiltSound(sound, [.. heard.Beats.Zip(performance.Pulse.Beats, (rebuilt, played) => new[] { (rebuilt.Time - start).Value, played.Time.TotalSeconds })]);
+            return Heard(sound) with { Times = [.. heard.Beats.Zip(performance.Pulse.Beats, (rebuilt, played) => new[] { (rebuilt.Time - start).Value, played.Time.TotalSeconds })] };
         });
+
+    private static HeardSound Heard(StereoSound sound) => new(sound, Loudness.IntegratedLufs(sound), []);
+
+    private static string OriginalOf(Study study) => $"{study.Id} {study.Created.UtcTicks}";
 }

@@ -19,6 +19,10 @@ public sealed partial class StudyPage : IAsyncDisposable
     private static readonly FeelFigureKind[] _main = [.. FeelFigures.All.Where(kind => !kind.IsDetailed)];
     private static readonly FeelFigureKind[] _places = [.. FeelFigures.All.Except(_main)];
 
+    // Asked for while the page is still being read, instead of one after the other when it is live.
+    private static readonly string[] _scripts =
+        [.. new[] { "study", "dials", "handling", "keys", "leaving", "peaks", "playheads", "pointing", "sounds", "spectrum", "tapping", "timeline", "transport" }.Select(name => $"/{name}.js")];
+
     private readonly Lock _showing = new();
     private Study? _study;
     private string? _trouble;
@@ -26,6 +30,9 @@ public sealed partial class StudyPage : IAsyncDisposable
     private IReadOnlyList<string> _words = [];
     private FoldedBar? _folded;
     private bool _gone;
+
+    /// <summary>Chart and time axis come first and answer; what lies below them on the page is set when they do.</summary>
+    private bool _whole;
     private bool _played;
     private StrokeRef? _picked;
     private string _message = "";
@@ -38,6 +45,8 @@ public sealed partial class StudyPage : IAsyncDisposable
     [Parameter] public required string Id { get; set; }
 
     [Inject] private StudyDesk Desk { get; set; } = null!;
+
+    [Inject] private StudySounds Sounds { get; set; } = null!;
 
     [Inject] private Intake Intake { get; set; } = null!;
 
@@ -83,6 +92,9 @@ public sealed partial class StudyPage : IAsyncDisposable
 
             _gone = found is { Recording: not null, Source: { } source } && !File.Exists(source);
             Show(found);
+            // Read before it is asked for: by the time that the page is live its outline can be drawn.
+            if (HasOriginal)
+                _ = Task.Run(() => Sounds.Played(found));
         }
         catch (InputException reason)
         {
@@ -104,6 +116,8 @@ public sealed partial class StudyPage : IAsyncDisposable
             _module = await Script.InvokeAsync<IJSObjectReference>("import", "/study.js");
             _sheet = await _module.InvokeAsync<IJSObjectReference>("open", _root, StudySheet.Of(study, HasOriginal), _hand);
             _sheetIsOld = false;
+            _whole = true;
+            StateHasChanged();
         }
         else if (_sheetIsOld && _sheet is not null)
         {

@@ -1,59 +1,64 @@
 using System.Globalization;
 using Hindbeat.Bench.Desk;
 using Hindbeat.Sound;
+using Hindbeat.Studies;
 using Hindbeat.Units;
 using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Http;
-using Microsoft.AspNetCore.Http.HttpResults;
 using Microsoft.AspNetCore.Routing;
 
 namespace Hindbeat.Bench.Sounds;
 
-/// <summary>The passage's own sound and its rebuilds, as WAV, each with its loudness so that the page can play all equally loud.</summary>
+/// <summary>The passage's own sound, its outline and its rebuilds, each with its loudness so that the page can play all equally loud.</summary>
 internal static class SoundEndpoints
 {
-    /// <summary>Integrated loudness after ITU-R BS.1770, LUFS.</summary>
-    private const string LoudnessHeader = "Hindbeat-Loudness";
+    /// <summary>"frames a second:frames a pair" of the outline.</summary>
+    private const string OutlineHeader = "Hindbeat-Outline";
 
-    /// <summary>How the playhead follows: "second of the sound:second of the recording" a beat, commas between.</summary>
-    private const string TimesHeader = "Hindbeat-Times";
+    /// <summary>Rows of the spectrogram; spectrum.js draws them two pixels high.</summary>
+    private const int SpectrumRows = 64;
 
     public static void Map(IEndpointRouteBuilder app)
     {
-        app.MapGet("/sound/{study}/original", (string study, StudyDesk desk, StudySounds sounds, HttpResponse response) =>
-            desk.Find(study) is { } found && sounds.Original(found) is { } sound ? Wav(sound, response) : TypedResults.NotFound());
-        app.MapGet("/sound/{study}/slow/{percent:int:range(25,99)}", (string study, int percent, StudyDesk desk, StudySounds sounds, HttpResponse response) =>
-            desk.Find(study) is { } found && sounds.Slowed(found, percent / 100.0) is { } sound ? Wav(sound, response) : TypedResults.NotFound());
-        app.MapGet("/sound/{study}/rebuild", (string study, StudyDesk desk, StudySounds sounds, HttpRequest request, HttpResponse response) =>
-            desk.Find(study) is { } found
-                ? Rebuilt(() => sounds.Rebuild(found, DialAddress.Read(request.Query), DialAddress.Moment(request.Query, "from"), DialAddress.Moment(request.Query, "to")), response)
-                : TypedResults.NotFound());
-        app.MapGet("/sound/{study}/blind/{ticket}/{which:regex(^[ab]$)}", (string study, string ticket, string which, StudyDesk desk, StudySounds sounds, BlindTests tests, HttpResponse response) =>
-            desk.Find(study) is { } found && tests.DialsOf(study, ticket, which) is { } dials ? Rebuilt(() => sounds.Rebuild(found, dials), response) : TypedResults.NotFound());
+        app.MapGet("/sound/{study}/outline", (string study, StudyDesk desk, StudySounds sounds, HttpResponse response) =>
+            desk.Find(study) is { } found && sounds.Original(found) is { } sound ? Outline(sound, response) : Results.NotFound());
+        app.MapGet("/sound/{study}/spectrum", (string study, double from, double to, int columns, StudyDesk desk, StudySounds sounds) =>
+            desk.Find(study) is { } found && sounds.Original(found) is { } sound ? Spectrum(sound, from - found.From.TotalSeconds, to - found.From.TotalSeconds, columns) : Results.NotFound());
+        app.MapGet("/sound/{study}/original", (string study, StudyDesk desk, StudySounds sounds, HttpRequest request) => Answer(desk, study, found =>
+            DialAddress.Moment(request.Query, "from") is { } from && DialAddress.Moment(request.Query, "to") is { } to ? sounds.Played(found, from, to) : sounds.Played(found)));
+        app.MapGet("/sound/{study}/slow/{percent:int:range(25,99)}", (string study, int percent, StudyDesk desk, StudySounds sounds) =>
+            Answer(desk, study, found => sounds.Slowed(found, percent / 100.0)));
+        app.MapGet("/sound/{study}/rebuild", (string study, StudyDesk desk, StudySounds sounds, HttpRequest request) => Answer(desk, study, found =>
+            sounds.Rebuild(found, DialAddress.Read(request.Query), DialAddress.Moment(request.Query, "from"), DialAddress.Moment(request.Query, "to"))));
+        app.MapGet("/sound/{study}/blind/{ticket}/{which:regex(^[ab]$)}", (string study, string ticket, string which, StudyDesk desk, StudySounds sounds, BlindTests tests) =>
+            Answer(desk, study, found => tests.DialsOf(study, ticket, which) is { } dials ? sounds.Rebuild(found, dials) : null));
     }
 
-    private static Results<FileContentHttpResult, NotFound, BadRequest<string>> Rebuilt(Func<RebuiltSound> make, HttpResponse response)
+    private static IResult Answer(StudyDesk desk, string id, Func<Study, HeardSound?> make)
     {
         try
         {
-            RebuiltSound rebuilt = make();
-            response.Headers[TimesHeader] = string.Join(',', rebuilt.Times.Select(pair => string.Create(CultureInfo.InvariantCulture, $"{pair[0]:0.#####}:{pair[1]:0.#####}")));
-            return Wav(rebuilt.Sound, response);
+            return desk.Find(id) is { } study && make(study) is { } heard ? new PlainSound(heard) : Results.NotFound();
         }
         catch (InputException reason)
         {
-            return TypedResults.BadRequest(reason.Message);
+            return Results.BadRequest(reason.Message);
         }
     }
 
-    private static Results<FileContentHttpResult, NotFound, BadRequest<string>> Wav(StereoSound sound, HttpResponse response)
+    /// <param name="from">Seconds of the passage.</param>
+    private static IResult Spectrum(StereoSound sound, double from, double to, int columns)
     {
-        using var stream = new MemoryStream(44 + (4 * sound.Left.Length));
-        WavFile.Write(stream, sound, bits: 16);
-        double loudness = Loudness.IntegratedLufs(sound);
-        if (double.IsFinite(loudness))
-            response.Headers[LoudnessHeader] = loudness.ToString("0.00", CultureInfo.InvariantCulture);
+        if (!(from > -1 && to > from && to - from < sound.Duration.Value + 1) || columns is < 1 or > Spectrogram.MostColumns)
+            return Results.BadRequest("That is no stretch of the passage.");
+        byte[] picture = Spectrogram.Of(sound, (long)(from * sound.SampleRate), Math.Max(1, (long)((to - from) * sound.SampleRate)), columns, SpectrumRows);
+        return Results.Bytes(picture, "application/octet-stream");
+    }
+
+    private static IResult Outline(StereoSound sound, HttpResponse response)
+    {
+        response.Headers[OutlineHeader] = string.Create(CultureInfo.InvariantCulture, $"{sound.SampleRate}:{SoundOutline.Step}");
         response.Headers.CacheControl = "no-store";
-        return TypedResults.Bytes(stream.ToArray(), "audio/wav", enableRangeProcessing: true);
+        return Results.Bytes(SoundOutline.Of(sound), "application/octet-stream");
     }
 }

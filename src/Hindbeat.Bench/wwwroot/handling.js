@@ -9,6 +9,8 @@ export class Handling {
   #sheet;
   #acts;
   #press = null;
+  #fingers = new Map(); // pointerId → x
+  #pinch = null; // the two fingers and the moments that they hold
 
   /** acts: { seek, pick, loop, moveBeat, moveStroke, addStroke, point, say } */
   constructor(canvas, view, sheet, acts, signal) {
@@ -20,7 +22,10 @@ export class Handling {
     on("pointerdown", (event) => this.#down(event));
     on("pointermove", (event) => this.#move(event));
     on("pointerup", (event) => this.#up(event));
-    on("pointercancel", () => this.#drop());
+    on("pointercancel", (event) => {
+      this.#lift(event);
+      this.#drop();
+    });
     on("dblclick", (event) => this.#double(event));
     on(
       "wheel",
@@ -55,13 +60,40 @@ export class Handling {
     if (event.button !== 0) return;
     const at = this.#point(event);
     const under = this.#view.under(at.x, at.y);
-    this.#press = { ...under, start: at, moved: false };
     this.#canvas.setPointerCapture(event.pointerId);
+    this.#fingers.set(event.pointerId, at.x);
+    if (this.#fingers.size > 1) return this.#grip();
+    this.#press = { ...under, start: at, moved: false };
+  }
+
+  /** Two fingers take hold of the two moments under them: spread they look closer, drawn along they pan. */
+  #grip() {
+    this.#drop();
+    const held = [...this.#fingers].slice(0, 2);
+    this.#pinch = held.map(([finger, x]) => ({ finger, time: this.#view.timeAt(x) }));
+  }
+
+  #spread() {
+    const [a, b] = this.#pinch.map(({ finger, time }) => ({ x: this.#fingers.get(finger), time }));
+    const [from, to] = this.#view.view;
+    const closest = 24; // Pixels between two fingertips that lie side by side: nearer they pan only.
+    const scale = Math.abs(b.x - a.x) < closest ? (to - from) / this.#view.width : Math.abs((b.time - a.time) / (b.x - a.x));
+    const start = (a.time + b.time) / 2 - ((a.x + b.x) / 2) * scale;
+    this.#view.show(start, start + scale * this.#view.width);
+    this.#acts.viewed();
+  }
+
+  #lift(event) {
+    this.#fingers.delete(event.pointerId);
+    this.#pinch = null;
   }
 
   #move(event) {
     const at = this.#point(event);
     const press = this.#press;
+    if (this.#fingers.has(event.pointerId)) this.#fingers.set(event.pointerId, at.x);
+    if (this.#pinch) return this.#spread();
+    if (this.#fingers.size > 0 && !press) return;
     if (!press) {
       const under = this.#view.under(at.x, at.y);
       this.#canvas.style.cursor = under.hit != null || under.beat != null ? "grab" : under.area === "ruler" ? "col-resize" : "text";
@@ -91,6 +123,7 @@ export class Handling {
   }
 
   #up(event) {
+    this.#lift(event);
     const press = this.#press;
     const drag = this.#view.drag;
     this.#press = null;

@@ -1,35 +1,20 @@
 // Lowest and highest sample of any stretch of a sound, quickly: each level holds the extremes of pairs of the level below.
 
-const finest = 128; // samples a step
-
 export class Peaks {
   rate;
-  #buffer;
+  #step;
+  #buffer = null;
   #start;
   #levels = [];
   #loudest;
 
-  constructor(buffer, start) {
-    this.#buffer = buffer;
+  /** pairs: lowest and highest of each step frames (SoundOutline.cs), 16 bits; start: the recording's second where they begin. */
+  constructor(pairs, rate, step, start) {
+    this.rate = rate;
+    this.#step = step;
     this.#start = start;
-    this.rate = buffer.sampleRate;
-    const steps = Math.ceil(buffer.length / finest);
-    let low = new Float32Array(steps);
-    let high = new Float32Array(steps);
-    for (let channel = 0; channel < buffer.numberOfChannels; channel++) {
-      const samples = buffer.getChannelData(channel);
-      for (let step = 0, at = 0; step < steps; step++) {
-        let least = channel ? low[step] : samples[at];
-        let most = channel ? high[step] : samples[at];
-        for (const end = Math.min(at + finest, samples.length); at < end; at++) {
-          const value = samples[at];
-          if (value < least) least = value;
-          if (value > most) most = value;
-        }
-        low[step] = least;
-        high[step] = most;
-      }
-    }
+    let low = Float32Array.from({ length: pairs.length / 2 }, (_, i) => pairs[2 * i] / 32767);
+    let high = Float32Array.from({ length: pairs.length / 2 }, (_, i) => pairs[2 * i + 1] / 32767);
     for (;;) {
       this.#levels.push({ low, high });
       if (low.length < 512) break;
@@ -47,13 +32,23 @@ export class Peaks {
     this.#loudest = Math.max(0.01, ...low.map((value) => -value), ...high);
   }
 
+  /** The sound itself, which is needed where one looks closer than the steps. */
+  set buffer(buffer) {
+    this.#buffer = buffer;
+  }
+
+  /** Whether a stretch of so many seconds a pixel can be drawn sample by sample. */
+  fine(secondsAPixel) {
+    return this.#buffer !== null && secondsAPixel * this.rate < 1.5;
+  }
+
   /** [low, high] between two moments of the recording, as shares of the loudest; [1, -1] where there is no sound. */
   between(from, to) {
     const first = (from - this.#start) * this.rate;
     const last = (to - this.#start) * this.rate;
-    const level = Math.max(0, Math.min(this.#levels.length - 1, Math.floor(Math.log2(Math.max(1, (last - first) / finest)))));
+    const level = Math.max(0, Math.min(this.#levels.length - 1, Math.floor(Math.log2(Math.max(1, (last - first) / this.#step)))));
     const { low, high } = this.#levels[level];
-    const size = finest * 2 ** level;
+    const size = this.#step * 2 ** level;
     let [least, most] = [Infinity, -Infinity];
     for (let i = Math.max(0, Math.floor(first / size)); i <= Math.min(low.length - 1, Math.floor(last / size)); i++) {
       least = Math.min(least, low[i]);

@@ -21,7 +21,7 @@ export class PassageSounds {
   }
 
   /**
-   * version: { kind: "original" } | { kind: "slow", percent } | { kind: "rebuild", dials, from?, to? } | { kind: "blind", ticket, which }
+   * version: { kind: "original", from?, to? } | { kind: "slow", percent } | { kind: "rebuild", dials, from?, to? } | { kind: "blind", ticket, which }
    * Gives { buffer, lufs, times }.
    */
   get(version) {
@@ -51,18 +51,26 @@ export class PassageSounds {
     }
   }
 
+  /** [pairs of lowest and highest samples, frames a second, frames a pair]: what can be drawn long before the sound is here. */
+  async outline() {
+    const answer = await fetch(this.#sheet.original.replace("original", "outline"));
+    if (!answer.ok) throw new Error("its sound is not there.");
+    const [rate, step] = answer.headers.get("Hindbeat-Outline").split(":").map(Number);
+    return [new Int16Array(await answer.arrayBuffer()), rate, step];
+  }
+
   async #fetch(version) {
     const answer = await fetch(this.#address(version));
     if (!answer.ok) throw new Error(answer.status === 404 ? "its sound is not there." : (await answer.text()) || `the answer was ${answer.status}.`);
     const loudness = Number(answer.headers.get("Hindbeat-Loudness") ?? NaN);
     const told = answer.headers.get("Hindbeat-Times");
-    const buffer = bufferOf(await answer.arrayBuffer());
+    const buffer = bufferOf(await answer.arrayBuffer(), answer.headers.get("Hindbeat-Sound"));
     return { buffer, lufs: Number.isFinite(loudness) ? loudness : undefined, times: told ? told.split(",").map((pair) => pair.split(":").map(Number)) : this.#timesOf(version) };
   }
 
   #address(version) {
     const { original, rebuild } = this.#sheet;
-    if (version.kind === "original") return original;
+    if (version.kind === "original") return version.to === undefined ? original : `${original}?from=${version.from}&to=${version.to}`;
     if (version.kind === "slow") return original.replace("original", `slow/${version.percent}`);
     if (version.kind === "blind") return rebuild.replace("rebuild", `blind/${version.ticket}/${version.which}`);
     const query = new URLSearchParams(version.dials);
@@ -80,33 +88,15 @@ export class PassageSounds {
 }
 
 export function keyOf(version) {
-  return version.kind === "original" ? "original" : JSON.stringify(version);
+  return version.kind === "original" && version.to === undefined ? "original" : JSON.stringify(version);
 }
 
-/** A 16-bit WAV as a buffer. By hand: the browser's own decoder takes many times as long and resamples. */
-export function bufferOf(bytes) {
-  const view = new DataView(bytes);
-  const name = (at) => String.fromCharCode(...new Uint8Array(bytes, at, 4));
-  let channels = 2;
-  let sampleRate = 44100;
-  for (let at = 12; at + 8 <= view.byteLength; ) {
-    const size = view.getUint32(at + 4, true);
-    if (name(at) === "fmt ") {
-      channels = view.getUint16(at + 10, true);
-      sampleRate = view.getUint32(at + 12, true);
-    } else if (name(at) === "data") {
-      const frames = Math.floor(Math.min(size, view.byteLength - at - 8) / (2 * channels));
-      const buffer = new AudioBuffer({ length: Math.max(1, frames), numberOfChannels: channels, sampleRate });
-      const samples = new Int16Array(bytes, at + 8, frames * channels);
-      for (let channel = 0; channel < channels; channel++) {
-        const out = buffer.getChannelData(channel);
-        for (let i = 0, from = channel; i < frames; i++, from += channels) out[i] = samples[from] / 32768;
-      }
-      return buffer;
-    }
-    at += 8 + size + (size & 1);
-  }
-  throw new Error("the sound came damaged.");
+/** PlainSound.cs: floats, all of the left channel, then all of the right. */
+function bufferOf(bytes, shape) {
+  const [sampleRate, frames] = shape.split(":").map(Number);
+  const buffer = new AudioBuffer({ length: Math.max(1, frames), numberOfChannels: 2, sampleRate });
+  for (let channel = 0; channel < 2; channel++) buffer.copyToChannel(new Float32Array(bytes, 4 * frames * channel, frames), channel);
+  return buffer;
 }
 
 /** Reads a rising table of pairs from one column to the other; straight between pairs and past the ends. */

@@ -2,6 +2,7 @@
 // `sheet` is StudySheet.cs as JSON, `hand` is StudyHand.cs.
 import { Dials } from "./dials.js";
 import { Handling } from "./handling.js";
+import { watchLeaving } from "./leaving.js";
 import { listen, remember, remembered } from "./keys.js";
 import { Playheads } from "./playheads.js";
 import { Pointing } from "./pointing.js";
@@ -48,6 +49,7 @@ class Page {
     root.addEventListener("click", (event) => this.#clicked(event), { signal });
     root.addEventListener("input", (event) => event.target.matches("[data-volume]") && this.#setVolume(), { signal });
     root.addEventListener("change", (event) => this.#chosen(event.target), { signal });
+    watchLeaving(root, () => this.#dials.values, signal);
     listen(root, { keys: this.#keys(), undo: (back) => this.#ask("Step", back) }, signal);
     new ResizeObserver(() => {
       this.#timeline.resize();
@@ -94,6 +96,8 @@ class Page {
   async #loadSound() {
     if (!this.#sheet.original) return;
     try {
+      this.#timeline.outline = await this.#transport.sounds.outline();
+      this.#root.setAttribute("data-drawn", "");
       this.#timeline.sound = (await this.#transport.sounds.get({ kind: "original" })).buffer;
       this.#root.setAttribute("data-sound", "");
     } catch (error) {
@@ -281,6 +285,7 @@ class Page {
     else if (on("[data-bar-on]")) this.#transport.moveTo(this.#barStart(1));
     else if (on("[data-loop]")) this.#toggleLoop();
     else if (on("[data-zoom]")) this.#zoom(Number(on("[data-zoom]").dataset.zoom));
+    else if (on("[data-spectrum]")) this.#toggleSpectrum();
     else if (on("[data-cut]")) this.#ask("Cut", ...this.#transport.span);
     else if (on("button[data-bar-one]")) this.#ask("BarOne", this.#transport.place);
     else if (on("[data-nudge-beat]")) this.#nudgeBeat(Number(on("[data-nudge-beat]").dataset.nudgeBeat));
@@ -327,6 +332,16 @@ class Page {
     this.#show();
   }
 
+  #toggleSpectrum() {
+    const button = this.find("[data-spectrum]");
+    if (!button) return;
+    const on = button.getAttribute("aria-pressed") !== "true";
+    button.setAttribute("aria-pressed", String(on));
+    this.find(".in-time").classList.toggle("with-spectrum", on);
+    this.#timeline.spectrum = on;
+    this.#show();
+  }
+
   #nextVersion() {
     const all = [...this.#root.querySelectorAll("input[name=version]")];
     all[(all.findIndex((each) => each.checked) + 1) % all.length].checked = true;
@@ -355,6 +370,7 @@ class Page {
       ".": shift(0.001),
       d: () => this.#nextDoubtful(),
       l: () => this.#toggleLoop(),
+      s: () => this.#toggleSpectrum(),
       t: () => this.#tapping.tap(transport),
       1: () => this.#ask("BarOne", transport.place),
       v: () => this.#nextVersion(),

@@ -1,8 +1,10 @@
 // The recording in time, drawn: bars and beats, the sound, a row a piece. Drawn only when something changes; the playhead
 // is an element of its own that moves over it, so that playing costs no drawing.
 import { Peaks } from "./peaks.js";
+import { Spectrum, spectrumHeight } from "./spectrum.js";
 
 export const geometry = { ruler: 26, wave: 96, beats: 26, row: 30, foot: 6 };
+const waveAlone = geometry.wave;
 const zoomStep = 1.6;
 const nearPixels = 16; // Half of what a finger covers; two strokes nearer than this are told apart by zooming in.
 
@@ -16,6 +18,7 @@ export class Timeline {
   #head;
   #sheet;
   #peaks = null;
+  #spectrum = null;
   #view; // [from, to], seconds
   #inks = null;
   #queued = false;
@@ -25,6 +28,7 @@ export class Timeline {
     this.#head = head;
     this.#sheet = sheet;
     this.#view = [sheet.from, sheet.to];
+    geometry.wave = waveAlone;
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => {
       this.#inks = null;
       this.draw();
@@ -38,8 +42,21 @@ export class Timeline {
     this.resize();
   }
 
+  /** PassageSounds.outline() */
+  set outline([pairs, rate, step]) {
+    this.#peaks = new Peaks(pairs, rate, step, this.#sheet.from);
+    this.draw();
+  }
+
+  /** Shows the spectrogram under the outline, or no more. */
+  set spectrum(on) {
+    this.#spectrum = on ? new Spectrum(this.#sheet.original.replace("original", "spectrum"), () => this.draw()) : null;
+    geometry.wave = waveAlone + (on ? spectrumHeight : 0);
+    this.resize();
+  }
+
   set sound(buffer) {
-    this.#peaks = new Peaks(buffer, this.#sheet.from);
+    this.#peaks.buffer = buffer;
     this.draw();
   }
 
@@ -141,6 +158,7 @@ export class Timeline {
     this.#paintLoop(pen);
     this.#paintGrid(pen);
     if (this.#peaks) this.#paintWave(pen);
+    this.#spectrum?.paint(pen, this.#view, geometry.ruler + waveAlone, this.width, { dark: this.#ink("--ink"), line: this.#ink("--fine-hair"), words: this.#ink("--soft-ink") });
     this.#paintRows(pen);
   }
 
@@ -199,13 +217,12 @@ export class Timeline {
   }
 
   #paintWave(pen) {
-    const { ruler, wave } = geometry;
-    const middle = ruler + wave / 2;
-    const reach = wave / 2 - 4;
+    const middle = geometry.ruler + waveAlone / 2;
+    const reach = waveAlone / 2 - 4;
     pen.fillStyle = this.#ink("--soft-ink");
     pen.strokeStyle = this.#ink("--soft-ink");
     const secondsAPixel = (this.#view[1] - this.#view[0]) / this.width;
-    if (secondsAPixel * this.#peaks.rate < 1.5) {
+    if (this.#peaks.fine(secondsAPixel)) {
       pen.beginPath();
       this.#peaks.samples(this.#view[0], this.#view[1], (time, value) => pen.lineTo(this.x(time), middle - value * reach));
       pen.stroke();

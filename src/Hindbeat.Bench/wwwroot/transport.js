@@ -3,6 +3,7 @@ import { PassageSounds, follow } from "./sounds.js";
 
 const rampSeconds = 0.012; // Long enough not to click, short enough not to be heard as a fade.
 const leadSeconds = 0.03; // A start set in the past would be cut; 30 ms is past any block size.
+const aheadSeconds = 12; // Sounds while the whole recording comes.
 const seamSeconds = 0.005; // Ends of a loop blend into what comes before its beginning.
 
 // All versions are played at one loudness, or the louder one would always seem the better. Rebuilds come at
@@ -75,6 +76,7 @@ export class Transport {
       if (!this.#sounds.ready(version)) {
         this.waiting = true;
         this.onChange();
+        await this.#beginWith(version, request);
       }
       await this.#sounds.get(version);
       await resumed;
@@ -90,6 +92,16 @@ export class Transport {
     if (request !== this.#request) return;
     this.waiting = false;
     this.#start(version);
+  }
+
+  /** Some seconds of the recording, heard while the whole of it is still on its way. */
+  async #beginWith(version, request) {
+    if (version.kind !== "original" || this.playing || this.stretches || this.ticks.length > 0) return;
+    const from = Math.max(this.#sheet.from, this.#rest - 0.1);
+    const some = { ...version, from, to: Math.min(this.#sheet.to, from + aheadSeconds) };
+    await this.#context.resume();
+    await Promise.race([this.#sounds.get(some), this.#sounds.get(version)]);
+    if (request === this.#request && !this.#sounds.ready(version)) this.#start(some);
   }
 
   stop() {

@@ -1,3 +1,4 @@
+using System.Runtime.InteropServices;
 using System.Security.Cryptography;
 using Hindbeat.Performances;
 using Hindbeat.Units;
@@ -69,19 +70,10 @@ public static class SoundLoader
             int got = reader.Read(buffer.AsSpan(0, wanted * channels));
             if (got == 0)
                 break;
-            for (int at = 0; at < got; at += channels)
-            {
-                float l = 0;
-                float r = 0;
-                for (int c = 0; c < channels; c++)
-                {
-                    l += shares[c].Left * buffer[at + c];
-                    r += shares[c].Right * buffer[at + c];
-                }
-
-                left.Add(l);
-                right.Add(r);
-            }
+            int frames = got / channels, at = left.Count;
+            CollectionsMarshal.SetCount(left, at + frames);
+            CollectionsMarshal.SetCount(right, at + frames);
+            Mix(buffer.AsSpan(0, got), shares, CollectionsMarshal.AsSpan(left)[at..], CollectionsMarshal.AsSpan(right)[at..]);
         }
 
         if (left.Count == 0)
@@ -92,6 +84,23 @@ public static class SoundLoader
         }
 
         return new StereoSound([.. left], [.. right], rate);
+    }
+
+    /// <summary>Frames of any number of channels to two; each channel's share of left and right.</summary>
+    private static void Mix(ReadOnlySpan<float> frames, (float Left, float Right)[] shares, Span<float> left, Span<float> right)
+    {
+        for (int i = 0, at = 0; i < left.Length; i++)
+        {
+            (float l, float r) = (0, 0);
+            foreach ((float toLeft, float toRight) in shares)
+            {
+                l += toLeft * frames[at];
+                r += toRight * frames[at++];
+            }
+
+            left[i] = l;
+            right[i] = r;
+        }
     }
 
     /// <summary>One pass over the file.</summary>
