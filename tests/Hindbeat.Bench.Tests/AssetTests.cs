@@ -1,6 +1,5 @@
 using System.Globalization;
 using System.Net;
-using System.Net.Http.Headers;
 using System.Runtime.InteropServices;
 using Hindbeat.Sound;
 

@@ -54,7 +54,7 @@ public sealed class BenchInABrowser : IAsyncLifetime
     }
 
     /// <summary>A fresh window; skips the test where no browser is installed, but fails it where CI=true.</summary>
-    internal async Task<Window> OpenAsync(string path, int width = 1280, int height = 900, ColorScheme paper = ColorScheme.Light, string? initScript = null, bool bypassPolicy = false)
+    internal async Task<Window> OpenAsync(string path, int width = 1280, int height = 900, ColorScheme paper = ColorScheme.Light, string? initScript = null, bool bypassPolicy = false, bool touch = false, Uri? server = null)
     {
         SkipWithoutBrowser();
         IBrowserContext context = await _browser!.NewContextAsync(new BrowserNewContextOptions
@@ -62,12 +62,13 @@ public sealed class BenchInABrowser : IAsyncLifetime
             ViewportSize = new ViewportSize { Width = width, Height = height },
             ColorScheme = paper,
             BypassCSP = bypassPolicy,
+            HasTouch = touch,
         });
         IPage page = await context.NewPageAsync();
         var window = new Window(context, page);
         if (initScript is not null)
             await page.AddInitScriptAsync(initScript);
-        await page.GotoAsync(new Uri(Address, path).ToString());
+        await page.GotoAsync(new Uri(server ?? Address, path).ToString());
         return window;
     }
 

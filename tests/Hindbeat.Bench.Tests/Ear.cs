@@ -43,22 +43,31 @@ internal sealed class Ear
 
     private Ear(IPage page) => _page = page;
 
+    /// <summary>To be run in a page before its own scripts; the page's own policy would keep the worklet out, as it should.</summary>
+    public static string InitScript { get; } = $"window.earSource = {JsonSerializer.Serialize(Worklet)};{Script}";
+
+    /// <summary>An ear in a page that has sounded already.</summary>
+    public static async Task<Ear> InAsync(IPage page)
+    {
+        await page.WaitForFunctionAsync("() => window.ear.ready");
+        await page.EvaluateAsync("() => window.ear.ready");
+        return new Ear(page);
+    }
+
     public static async Task<(Window Window, Ear Ear)> OpenAsync(BenchInABrowser bench, Hindbeat.Studies.Study study)
     {
-        // The page's own policy would keep the worklet out, as it should.
-        Window window = await bench.OpenAsync($"study/{study.Id}", initScript: $"window.earSource = {JsonSerializer.Serialize(Worklet)};{Script}", bypassPolicy: true);
+        Window window = await bench.OpenAsync($"study/{study.Id}", initScript: InitScript, bypassPolicy: true);
         await window.WaitUntilLiveAsync();
         await window.WaitForSoundAsync();
         // The first start opens the sound; the ear hangs itself up then.
         await window.Page.ClickAsync("[data-play]");
-        await window.Page.WaitForFunctionAsync("() => window.ear.ready");
-        await window.Page.EvaluateAsync("() => window.ear.ready");
+        Ear ear = await InAsync(window.Page);
         await window.Page.ClickAsync("[data-play]");
         await window.Page.WaitForTimeoutAsync(150);
         await window.Page.Keyboard.PressAsync("Escape");
         await window.Page.EvaluateAsync("() => document.activeElement.blur()");
         await window.Page.Keyboard.PressAsync("Home");
-        return (window, new Ear(window.Page));
+        return (window, ear);
     }
 
     public Task BeginAsync() => _page.EvaluateAsync("() => { window.ear.blocks.length = 0; }");

@@ -13,7 +13,8 @@ internal sealed class SecurityHeaders(RequestDelegate next)
             $"default-src 'none'; script-src 'self'; style-src 'self'; font-src 'self'; img-src 'self' data:; connect-src 'self' ws://{context.Request.Host.Value}; " +
             "base-uri 'self'; form-action 'self'; frame-ancestors 'none'";
         headers.XContentTypeOptions = "nosniff";
-        headers["Referrer-Policy"] = "no-referrer";
+        // Not "no-referrer": under it a form of our own would be sent with the origin "null" (Fetch standard), which is refused.
+        headers["Referrer-Policy"] = "same-origin";
         headers["Cross-Origin-Resource-Policy"] = "same-origin";
         headers["Cross-Origin-Opener-Policy"] = "same-origin";
         headers["Permissions-Policy"] = "camera=(), microphone=(), geolocation=()";

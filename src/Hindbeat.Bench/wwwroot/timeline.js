@@ -28,6 +28,7 @@ export class Timeline {
     this.#head = head;
     this.#sheet = sheet;
     this.#view = [sheet.from, sheet.to];
+    this.#tell();
     geometry.wave = waveAlone;
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => {
       this.#inks = null;
@@ -102,7 +103,13 @@ export class Timeline {
     const length = Math.min(whole, Math.max(0.01, to - from));
     const start = Math.max(this.#sheet.from, Math.min(this.#sheet.to - length, from));
     this.#view = [start, start + length];
+    this.#tell();
     this.draw();
+  }
+
+  /** What is shown, for whoever reads the page by script. */
+  #tell() {
+    [this.#canvas.dataset.from, this.#canvas.dataset.to] = this.#view;
   }
 
   /** Moves the playhead; turns the page when it has left the stretch that is shown. */

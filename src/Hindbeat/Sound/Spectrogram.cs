@@ -20,8 +20,8 @@ public static class Spectrogram
 
     private const int Frame = 1024;
 
-    /// <summary>A column wider than this many frames is looked at in so many places; more would not be seen.</summary>
-    private const int LooksAColumn = 8;
+    /// <summary>A column wider than a frame is looked at every so many samples: frames that overlap by half leave nothing out.</summary>
+    private const int Hop = Frame / 2;
 
     /// <summary>Both channels together, 0 = −90 dB or less against a full-scale sine, 255 = such a sine.</summary>
     /// <param name="from">First sample; what lies outside the sound is silent.</param>
@@ -36,7 +36,7 @@ public static class Spectrogram
         ArgumentOutOfRangeException.ThrowIfGreaterThan(columns, MostColumns);
         ArgumentOutOfRangeException.ThrowIfLessThan(rows, 1);
         ArgumentOutOfRangeException.ThrowIfGreaterThan(rows, MostRows);
-        int looks = (int)Math.Clamp(length / columns / Frame, 1, LooksAColumn);
+        int looks = (int)Math.Max(1, Math.Ceiling((double)length / columns / Hop));
         double step = (double)length / columns / looks;
         var transform = new RealFft(Frame);
         float[] taper = [.. Enumerable.Range(0, Frame).Select(n => (float)(0.5 - (0.5 * Math.Cos(2 * Math.PI * (n + 0.5) / Frame))))];
