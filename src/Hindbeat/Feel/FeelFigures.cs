@@ -85,7 +85,7 @@ public static class FeelFigures
         "How far the ghost strokes lie below the full strokes of the same piece.",
         report => report.Ghosts.Select(figure => new FeelLine(
             figure.Piece.Name(), figure.Decibels, figure.Ghosts, true,
-            string.Create(CultureInfo.InvariantCulture, $"{figure.Ghosts} ghosts, {figure.FullStrokes} full"), [])));
+            string.Create(CultureInfo.InvariantCulture, $"{(figure.IsTold ? "" : "cannot tell; ")}{figure.Ghosts} {figure.SoftOnes}, {figure.FullStrokes} full"), [])));
 
     public static FeelFigureKind LoudAndLate { get; } = new("loud-and-late", "Loud and late", "ms/10 dB", 1, true,
         "How much later (+) a piece comes where it is played 10 dB louder at the same place.",

@@ -31,7 +31,7 @@ public static class FeelWords
         sentences.AddRange(HabitWords.Sure(report));
         unsure.AddRange(HabitWords.Unsure(report));
         sentences.AddRange(Looseness(report, unsure));
-        sentences.AddRange(Dynamics(report));
+        sentences.AddRange(Dynamics(report, unsure));
         unsure.AddRange(DoubtWords.Of(report));
         return unsure.Count == 0 ? sentences : [.. sentences, CannotTellHeading, .. unsure.Distinct()];
     }
@@ -73,11 +73,13 @@ public static class FeelWords
             : $"From stroke to stroke the {told[0].Piece.Name()} is the most even, scattering by {Size(told[0])}; {Listing(told.Skip(1).Select(figure => $"the {figure.Piece.Name()} by {Size(figure)}"))}.";
     }
 
-    private static IEnumerable<string> Dynamics(FeelReport report)
+    private static IEnumerable<string> Dynamics(FeelReport report, List<string> unsure)
     {
         const double LeastDifferenceDb = 3;
-        foreach (GhostFigure figure in report.Ghosts)
-            yield return Text($"The {figure.Piece.Name()}'s ghosts lie {figure.Decibels.Value:0} dB below its full strokes ({figure.Decibels.Low:0} to {figure.Decibels.High:0}).");
+        foreach (GhostFigure figure in report.Ghosts.Where(figure => !figure.IsTold))
+            unsure.Add(Text($"How far the {figure.Piece.Name()}'s {figure.SoftOnes} lie below its full strokes cannot be told from {figure.Ghosts} of them."));
+        foreach (GhostFigure figure in report.Ghosts.Where(figure => figure.IsTold))
+            yield return Text($"The {figure.Piece.Name()}'s {figure.SoftOnes} lie {figure.Decibels.Value:0} dB below its full strokes ({figure.Decibels.Low:0} to {figure.Decibels.High:0}).");
         foreach (var piece in report.Touch.GroupBy(figure => figure.Piece).Where(piece => report.Ghosts.All(figure => figure.Piece != piece.Key)))
         {
             TouchFigure loud = piece.MaxBy(figure => figure.Level.Value)!, soft = piece.MinBy(figure => figure.Level.Value)!;

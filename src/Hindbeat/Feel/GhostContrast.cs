@@ -4,7 +4,14 @@ namespace Hindbeat.Feel;
 
 /// <summary>How far a piece's ghost strokes lie below its full strokes.</summary>
 /// <param name="Decibels">Mean level of the full strokes − mean level of the ghosts, dB, above 0.</param>
-public sealed record GhostFigure(KitPiece Piece, Estimate Decibels, int Ghosts, int FullStrokes);
+public sealed record GhostFigure(KitPiece Piece, Estimate Decibels, int Ghosts, int FullStrokes)
+{
+    /// <summary>False when the interval reaches zero: from two ghosts in a passage nothing is known of their level.</summary>
+    public bool IsTold => Decibels.Low > 0;
+
+    /// <summary>What the soft strokes are called: "ghosts" on drums; a hat or cymbal has soft strokes (common practice, no source).</summary>
+    public string SoftOnes => Piece.Family() is PieceFamily.Hat or PieceFamily.Cymbal ? "soft strokes" : "ghosts";
+}
 
 /// <summary>
 /// Ghosts against backbeats: a piece's strokes fall into a soft and a loud heap (gap of 8 dB and more, and 4.2 times the

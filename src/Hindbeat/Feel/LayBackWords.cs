@@ -39,7 +39,7 @@ internal static class LayBackWords
     {
         string[] wide = [.. report.LayBack.Where(figure => figure.Identified && !OfUse(figure)).Select(figure => figure.Piece.Name())];
         if (wide.Length > 0)
-            yield return $"Where the {Listing(wide)} {(wide.Length == 1 ? "lies" : "lie")} against the {report.ReferenceName} cannot be told: too few strokes, too far apart.";
+            yield return $"Where the {Listing(wide)} {(wide.Length == 1 ? "lies" : "lie")} against the {report.ReferenceName} cannot be told: too few strokes for so much scatter.";
     }
 
     private static IEnumerable<LayBackFigure> Told(FeelReport report) => report.LayBack.Where(figure => figure.Identified && OfUse(figure));

@@ -33,7 +33,7 @@ internal static class SwingWords
             else if (figure.Ratio.High < 1 && figure.Doubts.OfType<OffBeatsEarly>().Any())
                 continue;
             else if (figure.SmallestRatioShown >= Triplet)
-                yield return Text($"Whether the {level} swing cannot be told from {Strokes(figure.Pairs)} so far apart.");
+                yield return Text($"Whether the {level} swing cannot be told from {Strokes(figure.Pairs)} that scatter so much.");
             else
                 yield return Text($"Whether the {level} swing cannot be told: {Numbers(figure.Ratio)}; from {figure.SmallestRatioShown:0.00} : 1 on it would have shown.");
             foreach (SwingFigure hand in Hands(report, figure).Where(hand => hand.WorthWriting))
@@ -68,7 +68,7 @@ internal static class SwingWords
         if (!figure.IsNarrow)
             return Text($"The {level} swing{who}, but how much cannot be told: anything from {ratio.Low:0.00} : 1 to {ratio.High:0.00} : 1.");
         if (!figure.WorthWriting)
-            return Text($"The {level}{who} are a hair away from straight: {Numbers(ratio)}. The second of each pair comes {figure.DelayMs.Value:0.0} ms after its even place, too little to write down as swing.");
+            return Text($"The {level}{who} lean a little toward swing: {Numbers(ratio)}. The second of each pair comes {figure.DelayMs.Value:0.0} ms after its even place, too little to write down as swing{Heard(figure.DelayMs.Value)}.");
         SwingFigure[] hands = [.. Hands(report, figure)];
         string alike = hands.Length > 1 && hands.All(hand => hand.Verdict == SwingVerdict.Swung && !Differs(hand, figure))
             ? $", on the {Listing(hands.Select(hand => Hand.Name(hand.Pieces)))} alike"

@@ -11,7 +11,7 @@ public sealed record TempoUnsure(double Bpm, double OtherBpm) : Doubt
 /// <summary>Another place of the bar line explains the passage nearly as well.</summary>
 public sealed record BarPhaseUnsure(double BeatsLater) : Doubt
 {
-    public override string Text => FormattableString.Invariant($"The bar line may lie {BeatsLater:0.##} beats later; set where bar 1 starts if you hear it there.");
+    public override string Text => FormattableString.Invariant($"The bar line may lie {PulseDoubtWords.Beats(BeatsLater)} later; set where bar 1 starts if you hear it there.");
 }
 
 /// <summary>Another meter explains the passage nearly as well.</summary>
@@ -30,4 +30,10 @@ public sealed record FewBars(double Bars) : Doubt
 public sealed record HitsOffTheGrid(int Hits, double Share) : Doubt
 {
     public override string Text => FormattableString.Invariant($"{Hits} strokes ({100 * Share:0} %) lie far from any written place; the pulse may be wrong, or they are rolls.");
+}
+
+internal static class PulseDoubtWords
+{
+    /// <summary>"1 beat", "2.5 beats".</summary>
+    public static string Beats(double count) => FormattableString.Invariant($"{count:0.##}") is var number && number == "1" ? "1 beat" : $"{number} beats";
 }

@@ -76,7 +76,7 @@ internal sealed record PulseJudgement(Reading Best, double Confidence, string? R
 
         return other.Meter != best.Meter
             ? $"{tempo} in {other.Meter}"
-            : string.Create(CultureInfo.InvariantCulture, $"{tempo} in {other.Meter}, bar line {BeatsLater(best, other):0.##} beats later");
+            : string.Create(CultureInfo.InvariantCulture, $"{tempo} in {other.Meter}, bar line {PulseDoubtWords.Beats(BeatsLater(best, other))} later");
     }
 
     private static bool SameTempo(Reading a, Reading b) => Math.Abs(Math.Log(a.Bpm / b.Bpm)) < 0.03;

@@ -46,6 +46,31 @@ public class FeelWordsTests
         Assert.Contains(FeelWords.Describe(Report(swing: 1)), sentence => sentence.StartsWith("The 16ths are straight", StringComparison.Ordinal) && sentence.Contains("would have shown", StringComparison.Ordinal));
 
     [Fact]
+    public void Two_ghosts_of_very_different_level_are_no_figure_to_read_out()
+    {
+        Typed typed = new Typed(100, 6).EveryBeat(KitPiece.HatClosed, 0, 0).EveryBar(KitPiece.Snare, 4, 0, 0, -9);
+        typed.Hit(KitPiece.Snare, 2, 2, 0, 0, -60).Hit(KitPiece.Snare, 5, 2, 0, 0, -40);
+        FeelReport report = FeelAnalysis.Measure(typed.Make());
+        Assert.False(Assert.Single(report.Ghosts).IsTold, report.Ghosts[0].Decibels.ToString());
+
+        IReadOnlyList<string> page = FeelWords.Describe(report);
+
+        Assert.DoesNotContain(page, sentence => sentence.Contains("dB below", StringComparison.Ordinal));
+        Assert.Contains("How far the snare's ghosts lie below its full strokes cannot be told from 2 of them.", page);
+    }
+
+    [Fact]
+    public void A_hat_has_soft_strokes_not_ghosts()
+    {
+        Typed typed = new Typed(100, 8).EveryBeat(KitPiece.HatClosed, 0, 0, -10).EveryBeat(KitPiece.HatClosed, new Fraction(1, 2), 0, -24);
+
+        IReadOnlyList<string> page = FeelWords.Describe(FeelAnalysis.Measure(typed.Make()));
+
+        Assert.Contains(page, sentence => sentence.StartsWith("The closed hat's soft strokes lie 14 dB below", StringComparison.Ordinal));
+        Assert.DoesNotContain(page, sentence => sentence.Contains("ghost", StringComparison.Ordinal));
+    }
+
+    [Fact]
     public void Every_kind_of_figure_has_a_page_a_unit_and_lines()
     {
         FeelReport report = Report();
