@@ -5,6 +5,7 @@ using Hindbeat.Bench.Desk;
 using Hindbeat.Bench.Exports;
 using Hindbeat.Bench.Guard;
 using Hindbeat.Bench.Pages;
+using Hindbeat.Bench.Practice;
 using Hindbeat.Bench.Sounds;
 using Hindbeat.Units;
 using Microsoft.AspNetCore.Antiforgery;
@@ -15,6 +16,7 @@ using Microsoft.AspNetCore.Hosting.Server;
 using Microsoft.AspNetCore.Hosting.Server.Features;
 using Microsoft.AspNetCore.HostFiltering;
 using Microsoft.AspNetCore.Http;
+using Microsoft.AspNetCore.Routing;
 using Microsoft.Extensions.DependencyInjection;
 using Microsoft.Extensions.Logging;
 
@@ -33,6 +35,13 @@ public sealed class BenchServer : IAsyncDisposable
 
     /// <summary>Where a browser on this machine finds it: http://127.0.0.1:PORT/.</summary>
     public Uri Address { get; }
+
+    /// <summary>Every address that answers: method and pattern. For the tests by attack, which leave none out.</summary>
+    internal IReadOnlyList<(string Method, string Pattern)> Routes =>
+    [
+        .. ((IEndpointRouteBuilder)_app).DataSources.SelectMany(source => source.Endpoints).OfType<RouteEndpoint>()
+            .SelectMany(route => (route.Metadata.GetMetadata<IHttpMethodMetadata>()?.HttpMethods ?? ["GET"]).Select(method => (method, "/" + (route.RoutePattern.RawText ?? "").TrimStart('/')))),
+    ];
 
     /// <exception cref="InputException">The library cannot be opened, or the port is taken.</exception>
     public static async Task<BenchServer> StartAsync(BenchSettings settings, CancellationToken cancel = default)
@@ -74,6 +83,7 @@ public sealed class BenchServer : IAsyncDisposable
         });
         builder.Services.AddSingleton(_ => new StudyDesk(settings.LibraryFolder, settings.Clock));
         builder.Services.AddSingleton<StudySounds>();
+        builder.Services.AddSingleton<TakeDesk>();
         builder.Services.AddSingleton<BlindTests>();
         builder.Services.AddSingleton<Intake>();
 
@@ -87,6 +97,7 @@ public sealed class BenchServer : IAsyncDisposable
         SoundEndpoints.Map(app);
         AddEndpoints.Map(app);
         ExportEndpoints.Map(app);
+        PracticeEndpoints.Map(app);
         app.MapRazorComponents<App>().AddInteractiveServerRenderMode();
         try
         {

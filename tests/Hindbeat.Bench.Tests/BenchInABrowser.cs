@@ -22,6 +22,9 @@ public sealed class BenchInABrowser : IAsyncLifetime
     /// <summary>Where the library lies.</summary>
     public string Folder => _studies.Folder;
 
+    /// <summary>What the browser's microphone hears, over and over, from when it is opened; a test writes it first.</summary>
+    public string Microphone => Path.Combine(Folder, "microphone.wav");
+
     /// <summary>The study whose recording is there.</summary>
     public Study Whole => _studies.Whole;
 
@@ -29,6 +32,8 @@ public sealed class BenchInABrowser : IAsyncLifetime
     public Study Gone => _studies.Gone;
 
     public Uri Address => _server!.Address;
+
+    internal BenchServer Server => _server!;
 
     public async Task InitializeAsync()
     {
@@ -39,7 +44,12 @@ public sealed class BenchInABrowser : IAsyncLifetime
         _browser = await _playwright.Chromium.LaunchAsync(new BrowserTypeLaunchOptions
         {
             ExecutablePath = browser,
-            Args = ["--no-sandbox", "--autoplay-policy=no-user-gesture-required"],
+            Args =
+            [
+                "--no-sandbox", "--autoplay-policy=no-user-gesture-required",
+                // A microphone that plays a file, for who asks for one; the question to the user is answered with yes.
+                "--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream", $"--use-file-for-fake-audio-capture={Microphone}",
+            ],
         });
     }
 

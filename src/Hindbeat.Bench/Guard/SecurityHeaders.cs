@@ -17,7 +17,7 @@ internal sealed class SecurityHeaders(RequestDelegate next)
         headers["Referrer-Policy"] = "same-origin";
         headers["Cross-Origin-Resource-Policy"] = "same-origin";
         headers["Cross-Origin-Opener-Policy"] = "same-origin";
-        headers["Permissions-Policy"] = "camera=(), microphone=(), geolocation=()";
+        headers["Permissions-Policy"] = "camera=(), microphone=(self), midi=(self), geolocation=()";
         return next(context);
     }
 }

@@ -92,7 +92,7 @@ export function keyOf(version) {
 }
 
 /** PlainSound.cs: floats, all of the left channel, then all of the right. */
-function bufferOf(bytes, shape) {
+export function bufferOf(bytes, shape) {
   const [sampleRate, frames] = shape.split(":").map(Number);
   const buffer = new AudioBuffer({ length: Math.max(1, frames), numberOfChannels: 2, sampleRate });
   for (let channel = 0; channel < 2; channel++) buffer.copyToChannel(new Float32Array(bytes, 4 * frames * channel, frames), channel);

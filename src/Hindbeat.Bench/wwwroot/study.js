@@ -49,6 +49,9 @@ class Page {
     root.addEventListener("click", (event) => this.#clicked(event), { signal });
     root.addEventListener("input", (event) => event.target.matches("[data-volume]") && this.#setVolume(), { signal });
     root.addEventListener("change", (event) => this.#chosen(event.target), { signal });
+    // A take is about to be played (takes.js): one sound at a time, one playhead everywhere.
+    document.addEventListener("hindbeat:quiet", () => this.#transport.stop(), { signal });
+    document.addEventListener("hindbeat:place", (event) => this.#heads.show(event.detail, true), { signal });
     watchLeaving(root, () => this.#dials.values, signal);
     listen(root, { keys: this.#keys(), undo: (back) => this.#ask("Step", back) }, signal);
     new ResizeObserver(() => {

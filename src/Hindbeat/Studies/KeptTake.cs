@@ -42,6 +42,9 @@ public sealed record KeptTake(
     IReadOnlyList<string> Doubts,
     IReadOnlyList<KeptStroke> Strokes)
 {
+    /// <summary>Half of the 95 % interval of <see cref="DelayMs"/>; null when none was measured or it is not known.</summary>
+    public double? DelayWithinMs { get; init; }
+
     private static readonly JsonSerializerOptions Json = new(JsonSerializerDefaults.Web)
     {
         NumberHandling = JsonNumberHandling.AllowNamedFloatingPointLiterals,
@@ -61,7 +64,10 @@ public sealed record KeptTake(
             [.. result.Advice.Select(advice => advice.Text)],
             [.. result.Differences.Select(one => new KeptDifference(one.Kind.Id, one.Subject, one.First, one.Second, one.Difference, result.Reported.Contains(one)))],
             [.. result.Doubts.Select(doubt => doubt.Text)],
-            [.. take.Performance.Hits.Select(hit => new KeptStroke(hit.Time.TotalSeconds, hit.Piece.Id(), hit.Velocity))]);
+            [.. take.Performance.Hits.Select(hit => new KeptStroke(hit.Time.TotalSeconds, hit.Piece.Id(), hit.Velocity))])
+        {
+            DelayWithinMs = latency?.Uncertainty.Milliseconds,
+        };
     }
 
     public string ToJson() => JsonSerializer.Serialize(this, Json);

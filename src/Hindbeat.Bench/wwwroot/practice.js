@@ -1,0 +1,117 @@
+// Plays something and takes in what is played to it, both on one audio clock.
+
+const leadSeconds = 0.15; // A start set in the past would be cut.
+const settleSeconds = 0.3; // What an input gives in its first moments is its own switching on.
+
+/** Nothing that a browser does to speech may be done to drums. */
+const plain = { echoCancellation: false, noiseSuppression: false, autoGainControl: false };
+
+export class Practice {
+  onLevel = () => {};
+  #context = null;
+  #gain;
+  #loaded;
+  #stream = null;
+  #device;
+  #capture;
+  #blocks = null;
+  #source = null;
+  #startedAt = 0;
+
+  get rate() {
+    return this.#context.sampleRate;
+  }
+
+  async open() {
+    if (!this.#context) {
+      this.#context = new AudioContext({ latencyHint: "interactive" });
+      this.#gain = new GainNode(this.#context);
+      this.#gain.connect(this.#context.destination);
+      this.#loaded = this.#context.audioWorklet.addModule("/capture.js");
+    }
+    await this.#context.resume();
+  }
+
+  /** Opens a microphone or another input; gives its name, as calibrations are kept under. */
+  async listen(device) {
+    await this.open();
+    if (!this.#stream?.active || this.#device !== device) {
+      this.#stream?.getTracks().forEach((track) => track.stop());
+      this.#stream = await navigator.mediaDevices.getUserMedia({ audio: { ...plain, ...(device ? { deviceId: { exact: device } } : {}) } });
+      this.#device = device;
+      await this.#loaded;
+      this.#capture?.disconnect();
+      this.#capture = new AudioWorkletNode(this.#context, "capture", { numberOfOutputs: 0, channelCount: 1, channelCountMode: "explicit" });
+      this.#capture.port.onmessage = ({ data }) => {
+        this.#blocks?.push(data);
+        this.onLevel(data[1].reduce((most, sample) => Math.max(most, Math.abs(sample)), 0));
+      };
+      this.#context.createMediaStreamSource(this.#stream).connect(this.#capture);
+      await new Promise((done) => setTimeout(done, 1000 * settleSeconds));
+    }
+    return this.#stream.getAudioTracks()[0].label;
+  }
+
+  /** Strokes of an electronic kit: each(second since the sound began, key, velocity). Gives a way to stop listening. */
+  async listenToKit(each) {
+    await this.open();
+    const access = await navigator.requestMIDIAccess();
+    const inputs = [...access.inputs.values()];
+    if (inputs.length === 0) throw new Error("No electronic kit is connected.");
+    for (const input of inputs)
+      input.onmidimessage = ({ data: [status, key, velocity], timeStamp }) => {
+        if ((status & 0xf0) === 0x90 && velocity > 0) each(this.#heardAt(timeStamp) - this.#startedAt, key, velocity);
+      };
+    return () => inputs.forEach((input) => (input.onmidimessage = null));
+  }
+
+  /** The second of the audio clock that was heard at a moment of the page's clock. */
+  #heardAt(moment) {
+    const { contextTime, performanceTime } = this.#context.getOutputTimestamp();
+    if (performanceTime > 0) return contextTime + (moment - performanceTime) / 1000;
+    return this.#context.currentTime - (this.#context.outputLatency || 0) + (moment - performance.now()) / 1000;
+  }
+
+  set volume(decibels) {
+    this.#gain?.gain.setTargetAtTime(Math.pow(10, decibels / 20), this.#context.currentTime, 0.01);
+  }
+
+  /** Begins to play and to take in. */
+  begin(buffer, ended) {
+    this.#blocks = [];
+    this.#source = new AudioBufferSourceNode(this.#context, { buffer });
+    this.#source.connect(this.#gain);
+    this.#source.onended = ended;
+    // On a whole frame, so that what comes in can be laid on it to the sample.
+    const frame = Math.ceil((this.#context.currentTime + leadSeconds) * this.rate);
+    this.#startedAt = frame / this.rate;
+    this.#source.start(this.#startedAt);
+  }
+
+  /** Seconds of the sound that have been heard. */
+  get place() {
+    return this.#context.currentTime - (this.#context.outputLatency || this.#context.baseLatency || 0) - this.#startedAt;
+  }
+
+  /** Stops; gives what came in since the sound began, silence where nothing did. */
+  end() {
+    this.#source.onended = null;
+    this.#source.stop();
+    const first = Math.round(this.#startedAt * this.rate);
+    const blocks = this.#blocks;
+    this.#blocks = null;
+    const last = blocks.at(-1);
+    const samples = new Float32Array(Math.max(0, last ? last[0] + last[1].length - first : 0));
+    for (const [frame, block] of blocks) {
+      const at = frame - first;
+      if (at + block.length <= 0) continue;
+      samples.set(at < 0 ? block.subarray(-at) : block, Math.max(0, at));
+    }
+    return samples;
+  }
+
+  close() {
+    this.#stream?.getTracks().forEach((track) => track.stop());
+    this.#context?.close();
+  }
+}

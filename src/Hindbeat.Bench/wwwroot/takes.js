@@ -1,0 +1,199 @@
+// A take is played now: what sounds, what comes in, how late it comes, and the way to the library.
+import { Practice } from "./practice.js";
+import { bufferOf, follow } from "./sounds.js";
+
+const delayKey = "hindbeat.delay."; // + the input's name
+
+export function open(root, study) {
+  return new Takes(root, study);
+}
+
+class Takes {
+  #root;
+  #study;
+  #ended = new AbortController();
+  #practice = new Practice();
+  #stop = null; // how to end what is running
+  #input = "";
+
+  constructor(root, study) {
+    this.#root = root;
+    this.#study = study;
+    const { signal } = this.#ended;
+    root.addEventListener("click", (event) => this.#clicked(event.target), { signal });
+    root.addEventListener("change", (event) => event.target.matches("[data-input], [data-device]") && this.#sayDelay(), { signal });
+    this.#practice.onLevel = (level) => (this.#find("[data-level]").value = level > 0 ? Math.max(0, 1 + Math.log10(level) / 3) : 0);
+    this.#sayDelay();
+    root.setAttribute("data-live", "");
+  }
+
+  close() {
+    this.#ended.abort();
+    this.#stop?.(true);
+    this.#practice.close();
+  }
+
+  #find(selector) {
+    return this.#root.querySelector(selector);
+  }
+
+  #say(words) {
+    this.#find("[data-said]").textContent = words;
+  }
+
+  get #byMicrophone() {
+    return this.#find("[data-input]").value === "microphone";
+  }
+
+  #clicked(target) {
+    if (target.closest("[data-stop]")) this.#stop?.(false);
+    else if (target.closest("[data-record]")) this.#attempt(() => this.#record());
+    else if (target.closest("[data-measure]")) this.#attempt(() => this.#measure());
+  }
+
+  async #attempt(act) {
+    if (this.#stop) return;
+    this.#stop = () => {};
+    document.dispatchEvent(new CustomEvent("hindbeat:quiet"));
+    this.#root.toggleAttribute("data-running", true);
+    try {
+      await act();
+    } catch (error) {
+      this.#say(error.name === "NotAllowedError" ? "The browser was not allowed to listen; allow the microphone for this page." : error.message);
+    }
+    this.#stop = null;
+    this.#root.toggleAttribute("data-running", false);
+  }
+
+  /** Opens the input that is chosen, and lists what else could be. */
+  async #listen() {
+    const device = this.#find("[data-device]");
+    this.#input = await this.#practice.listen(device.value);
+    const inputs = (await navigator.mediaDevices.enumerateDevices()).filter((each) => each.kind === "audioinput" && each.deviceId !== "default");
+    if (device.options.length === 1) for (const each of inputs) device.add(new Option(each.label, each.deviceId));
+    this.#sayDelay();
+  }
+
+  /** Plays; ends by itself or when stopped. Gives true when it was broken off. */
+  #run(buffer, look) {
+    this.#practice.volume = Number(document.querySelector("[data-volume]").value);
+    return new Promise((done) => {
+      let running = true;
+      const end = (brokenOff) => {
+        running = false;
+        done(brokenOff);
+      };
+      this.#stop = end;
+      this.#practice.begin(buffer, () => end(false));
+      const frame = () => {
+        if (!running) return;
+        look(this.#practice.place);
+        requestAnimationFrame(frame);
+      };
+      frame();
+    });
+  }
+
+  // The way from loudspeaker to recording
+
+  async #measure() {
+    this.#say("Opening the input…");
+    await this.#practice.open();
+    const clicks = await sound(`/practice/clicks?rate=${this.#practice.rate}`);
+    await this.#listen();
+    this.#say("Listening to the clicks: hold the microphone near the loudspeaker or the headphones.");
+    await this.#run(clicks.buffer, () => {});
+    const samples = this.#practice.end();
+    const found = await send(`/practice/delay?rate=${this.#practice.rate}`, samples);
+    keep(delayKey + this.#input, { ...found, measured: new Date().toISOString() });
+    this.#sayDelay();
+    this.#say(["Measured.", ...found.doubts].join(" "));
+  }
+
+  get #delay() {
+    return this.#byMicrophone && this.#input ? kept(delayKey + this.#input) : null;
+  }
+
+  #sayDelay() {
+    const delay = this.#delay;
+    this.#root.querySelectorAll("[data-microphone-only]").forEach((each) => (each.hidden = !this.#byMicrophone));
+    this.#find("[data-delay]").textContent = delay
+      ? `Recording delay of ${this.#input}: ${delay.delay.toFixed(1)} ± ${delay.within.toFixed(1)} ms (${delay.clicks} clicks, each within ${delay.spread.toFixed(1)} ms), measured on ${new Date(delay.measured).toLocaleDateString("en-GB")}.`
+      : "Recording delay not measured: where your kit lies against the click cannot be told. Pieces against each other do not need it.";
+  }
+
+  // The take
+
+  get #wish() {
+    const query = new URLSearchParams();
+    for (const name of ["over", "share", "countin", "rounds", "first", "last"]) {
+      const field = this.#find(`[data-wish=${name}]`);
+      if (field?.value) query.set(name, field.value);
+    }
+    for (const dial of document.querySelectorAll("[data-dial]")) query.set(dial.dataset.dial, dial.value);
+    return query;
+  }
+
+  async #record() {
+    const wish = this.#wish;
+    this.#say("Opening the input…");
+    const notes = [];
+    let deaf = () => {};
+    const along = await sound(`/practice/${this.#study}/sound?${wish}`);
+    if (this.#byMicrophone) await this.#listen();
+    else deaf = await this.#practice.listenToKit((time, key, velocity) => notes.push([time, key, velocity]));
+    const brokenOff = await this.#run(along.buffer, (place) => this.#show(along, place));
+    const samples = this.#practice.end();
+    deaf();
+    if (brokenOff === true) return;
+    this.#say("Listening to your take…");
+    const delay = this.#delay;
+    if (delay) for (const name of ["delay", "within", "spread", "clicks"]) wish.set(name, delay[name]);
+    if (this.#byMicrophone) await send(`/practice/${this.#study}/take?rate=${this.#practice.rate}&${wish}`, samples);
+    else await send(`/practice/${this.#study}/notes?${wish}`, JSON.stringify(notes));
+    this.#say("Kept.");
+  }
+
+  #show({ rounds: [start, length, count], times }, place) {
+    if (place < start) return this.#say("Count-in…");
+    const round = Math.min(count, 1 + Math.floor((place - start) / length));
+    this.#say(`Round ${round} of ${count}`);
+    document.dispatchEvent(new CustomEvent("hindbeat:place", { detail: follow(times, start + ((place - start) % length), 0, 1) }));
+  }
+}
+
+async function sound(address) {
+  const answer = await fetch(address);
+  if (!answer.ok) throw new Error(await answer.text());
+  const pairs = answer.headers.get("Hindbeat-Times");
+  return {
+    buffer: bufferOf(await answer.arrayBuffer(), answer.headers.get("Hindbeat-Sound")),
+    rounds: answer.headers.get("Hindbeat-Rounds")?.split(":").map(Number),
+    times: pairs?.split(",").map((pair) => pair.split(":").map(Number)),
+  };
+}
+
+async function send(address, body) {
+  const token = await (await fetch("/add/token")).text();
+  const type = typeof body === "string" ? "application/json" : "application/octet-stream";
+  const answer = await fetch(address, { method: "POST", body, headers: { RequestVerificationToken: token, "Content-Type": type } });
+  if (!answer.ok) throw new Error((await answer.text()) || `The answer was ${answer.status}.`);
+  return answer.json();
+}
+
+// Storage may be switched off in the browser; then the delay is measured anew.
+function keep(key, value) {
+  try {
+    localStorage.setItem(key, JSON.stringify(value));
+  } catch {
+    // See above.
+  }
+}
+
+function kept(key) {
+  try {
+    return JSON.parse(localStorage.getItem(key));
+  } catch {
+    return null;
+  }
+}
