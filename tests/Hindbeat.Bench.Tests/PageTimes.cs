@@ -40,8 +40,10 @@ public class PageTimes(BenchInABrowser bench)
                 Say($"{study.Name}, {study.Performance.Hits.Count} strokes: chart shown", watch);
                 await page.Locator("article[data-live]").WaitForAsync();
                 Say($"{study.Name}: live", watch);
-                await page.Locator("[data-sound]").WaitForAsync();
+                await page.Locator("[data-drawn]").WaitForAsync();
                 Say($"{study.Name}: sound drawn", watch);
+                await page.Locator("[data-sound]").WaitForAsync();
+                Say($"{study.Name}: whole sound there", watch);
             }
         }
 
@@ -85,8 +87,39 @@ public class PageTimes(BenchInABrowser bench)
               return waits;
             }
             """);
+        Write("dial to sound, one after another: " + string.Join(", ", dials.Select(wait => wait.ToString("0", CultureInfo.InvariantCulture))) + " ms");
         Array.Sort(dials);
         Write(string.Create(CultureInfo.InvariantCulture, $"dial to sound, eight bars: median {dials[dials.Length / 2]:0} ms, least {dials[0]:0}, most {dials[^1]:0}"));
+    }
+
+    /// <summary>Over five minutes of one playing the playhead must not leave the sound by 10 ms.</summary>
+    [SkippableFact]
+    public async Task Drift()
+    {
+        Skip.If(File is null, "Only when HINDBEAT_MEASURE names a file.");
+        Study study = bench.Library.Save(Long(15, "Five minutes"));
+        (Window window, Ear ear) = await Ear.OpenAsync(bench, study);
+        await using Window open = window;
+        using LoadedSound recording = SoundLoader.Load(study.Source!);
+        float[] original = new float[recording.Analysis.Length];
+        recording.Analysis.Read(0, original);
+        await window.Page.Keyboard.PressAsync("Space");
+        Stopwatch watch = Stopwatch.StartNew();
+        var lags = new List<(double At, double Ms)>();
+        foreach (double second in new[] { 5, 6, 7, 8, 9, 60, 120, 180, 240, 300, 301, 302, 303, 304 })
+        {
+            await Task.Delay(TimeSpan.FromSeconds(Math.Max(0, second - watch.Elapsed.TotalSeconds - 0.8)));
+            await ear.BeginAsync();
+            await Task.Delay(800);
+            lags.Add((second, await PlayheadLag.MeasureAsync(window.Page, ear, study, original)));
+        }
+
+        // One reading is a frame old at most; the mean of five at either end tells the drift.
+        double drift = lags.TakeLast(5).Average(lag => lag.Ms) - lags.Take(5).Average(lag => lag.Ms);
+        Write(string.Create(CultureInfo.InvariantCulture, $"playhead against sound over five minutes: drift {drift:0.0} ms, readings {lags.Min(lag => lag.Ms):0.0} to {lags.Max(lag => lag.Ms):0.0} ms"));
+        Assert.InRange(drift, -10, 10);
+        Assert.All(lags, lag => Assert.InRange(lag.Ms, -10, 27));
+        bench.Library.Delete(study.Id);
     }
 
     private static string? File => Environment.GetEnvironmentVariable("HINDBEAT_MEASURE");

@@ -22,6 +22,7 @@ public sealed class StudyDesk(string libraryFolder, TimeProvider clock)
     private readonly Kept<string> _charts = new(KeptPages);
     private readonly Kept<FoldedBar> _folded = new(KeptPages);
     private readonly Lock _gate = new();
+    private bool _warm;
     private readonly Stack<(Study Study, IReadOnlyList<KeptTake> Takes)> _deleted = new();
 
     /// <summary>A study was changed, added, deleted or brought back: its id, and the study as it is now (null = gone). Raised on any thread.</summary>
@@ -166,6 +167,29 @@ public sealed class StudyDesk(string libraryFolder, TimeProvider clock)
     /// <summary>All bars laid on one, with intervals resampled as the report's were.</summary>
     public FoldedBar Fold(Study study) =>
         _folded.For(KeyOf(study), () => FoldedBar.Fold(study.Performance, study.Feel.Options.Seed, study.Feel.Options.Resamples));
+
+    /// <summary>
+    /// Draws the study that stands first in the library, once: whoever opens one next waits neither for that chart nor for
+    /// code that has never run.
+    /// </summary>
+    public void WarmUp()
+    {
+        if (Interlocked.Exchange(ref _warm, true))
+            return;
+        try
+        {
+            if (List() is [{ } first, ..] && Find(first.Id) is { } study)
+            {
+                Chart(study, played: false);
+                Fold(study);
+                FeelWords.Describe(study.Feel);
+            }
+        }
+        catch (InputException)
+        {
+            // Whoever opens that study is told.
+        }
+    }
 
     /// <summary>A study that was made anew under its old id, or edited, is another study.</summary>
     internal static string KeyOf(Study study) => string.Create(CultureInfo.InvariantCulture, $"{study.Id} {study.Created.UtcTicks} {study.Revision}");

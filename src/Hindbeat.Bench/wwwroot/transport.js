@@ -2,7 +2,7 @@
 import { PassageSounds, follow } from "./sounds.js";
 
 const rampSeconds = 0.012; // Long enough not to click, short enough not to be heard as a fade.
-const leadSeconds = 0.03; // A start set in the past would be cut; 30 ms is past any block size.
+const leadSeconds = 0.02; // A start set in the past would be cut; 20 ms is past the blocks of an interactive context.
 const aheadSeconds = 12; // Sounds while the whole recording comes.
 const seamSeconds = 0.005; // Ends of a loop blend into what comes before its beginning.
 
