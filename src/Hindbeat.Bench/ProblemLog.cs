@@ -16,9 +16,10 @@ internal sealed class ProblemLog(Action<string> onProblem) : ILoggerProvider
         public IDisposable? BeginScope<TState>(TState state)
             where TState : notnull => null;
 
-        // Ephemeral keys are meant to be ephemeral; the framework warns of that at every start.
+        // Ephemeral keys are meant to be ephemeral; the framework warns of that at every start. What is sent without the
+        // page's token is refused and answered; nothing is wrong with the server then.
         public bool IsEnabled(LogLevel logLevel) =>
-            logLevel >= LogLevel.Warning && !category.StartsWith("Microsoft.AspNetCore.DataProtection", StringComparison.Ordinal);
+            logLevel >= LogLevel.Warning && !category.StartsWith("Microsoft.AspNetCore.DataProtection", StringComparison.Ordinal) && !category.StartsWith("Microsoft.AspNetCore.Antiforgery", StringComparison.Ordinal);
 
         void ILogger.Log<TState>(LogLevel logLevel, EventId eventId, TState state, Exception? exception, Func<TState, Exception?, string> formatter)
         {

@@ -194,7 +194,7 @@ internal sealed class Window : IAsyncDisposable
     public void AssertQuiet(BenchInABrowser bench)
     {
         Assert.Empty(Complaints);
-        Assert.Empty(bench.Problems);
+        Assert.True(bench.Problems.Count == 0, string.Join(Environment.NewLine, bench.Problems));
         Assert.NotEmpty(Requests);
         Assert.All(Requests.Where(address => !address.StartsWith("blob:", StringComparison.Ordinal)), address => Assert.Equal(bench.Address.Authority, new Uri(address).Authority));
     }

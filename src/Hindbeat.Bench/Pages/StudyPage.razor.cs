@@ -16,6 +16,8 @@ namespace Hindbeat.Bench.Pages;
 /// </summary>
 public sealed partial class StudyPage : IAsyncDisposable
 {
+    private const int BarsBesideDials = 14;
+
     private static readonly FeelFigureKind[] _main = [.. FeelFigures.All.Where(kind => !kind.IsDetailed)];
     private static readonly FeelFigureKind[] _places = [.. FeelFigures.All.Except(_main)];
 
@@ -56,6 +58,9 @@ public sealed partial class StudyPage : IAsyncDisposable
 
     // A study made from an electronic kit's MIDI has a source, but no sound of its own.
     private bool HasOriginal => _study is { Recording: not null, Source: not null } && !_gone;
+
+    /// <summary>A chart of more than so many bars is taller than figures and dials together, which then stand beside it and stay in view.</summary>
+    private bool IsLong => _study is { } study && study.Performance.Pulse.LastBar - study.Performance.Pulse.FirstBar >= BarsBesideDials;
 
     private Hit? Picked => _picked is { } picked ? _study?.Performance.Hits.FirstOrDefault(hit => hit.Piece.Id() == picked.Piece && hit.Time.TotalSeconds == picked.Time) : null;
 

@@ -83,10 +83,10 @@ public sealed class TakeDesk(StudyDesk desk, StudySounds sounds)
     });
 
     /// <summary>The take over its passage on one bar, as SVG.</summary>
-    public static string Picture(Study study, KeptTake take, TakeComparisonResult result)
+    public static string Picture(Study study, TakeComparisonResult result)
     {
         using var svg = new StringWriter();
-        SvgPage.Write(TakeOverPassage.Draw(study.Performance, result, take.Name, PageFormat.Scroll(PictureWidth)), svg);
+        SvgPage.Write(TakeOverPassage.Draw(study.Performance, result, "Take over passage", PageFormat.Scroll(PictureWidth)), svg);
         return svg.ToString();
     }
 

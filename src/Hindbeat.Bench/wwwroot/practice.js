@@ -1,6 +1,7 @@
 // Plays something and takes in what is played to it, both on one audio clock.
 
 const leadSeconds = 0.15; // A start set in the past would be cut.
+const clockMilliseconds = 40; // The two clocks are compared so often: one comparison errs by a millisecond or two, a line through hundreds does not.
 const settleSeconds = 0.3; // What an input gives in its first moments is its own switching on.
 
 /** Nothing that a browser does to speech may be done to drums. */
@@ -17,6 +18,7 @@ export class Practice {
   #blocks = null;
   #source = null;
   #startedAt = 0;
+  #clocks = [];
 
   get rate() {
     return this.#context.sampleRate;
@@ -52,24 +54,30 @@ export class Practice {
     return this.#stream.getAudioTracks()[0].label;
   }
 
-  /** Strokes of an electronic kit: each(second since the sound began, key, velocity). Gives a way to stop listening. */
-  async listenToKit(each) {
+  /** Strokes of an electronic kit, with their own time stamps. Gives a way to stop listening: [[second since the sound began, key, velocity], …]. */
+  async listenToKit() {
     await this.open();
     const access = await navigator.requestMIDIAccess();
     const inputs = [...access.inputs.values()];
     if (inputs.length === 0) throw new Error("No electronic kit is connected.");
+    const notes = [];
     for (const input of inputs)
       input.onmidimessage = ({ data: [status, key, velocity], timeStamp }) => {
-        if ((status & 0xf0) === 0x90 && velocity > 0) each(this.#heardAt(timeStamp) - this.#startedAt, key, velocity);
+        if ((status & 0xf0) === 0x90 && velocity > 0) notes.push([timeStamp, key, velocity]);
       };
-    return () => inputs.forEach((input) => (input.onmidimessage = null));
+    const watch = setInterval(() => this.#compareClocks(), clockMilliseconds);
+    return () => {
+      inputs.forEach((input) => (input.onmidimessage = null));
+      clearInterval(watch);
+      const heardAt = lineThrough(this.#clocks);
+      return notes.map(([stamp, key, velocity]) => [heardAt(stamp) - this.#startedAt, key, velocity]);
+    };
   }
 
-  /** The second of the audio clock that was heard at a moment of the page's clock. */
-  #heardAt(moment) {
+  /** What second of the audio clock is heard at which moment of the page's clock. */
+  #compareClocks() {
     const { contextTime, performanceTime } = this.#context.getOutputTimestamp();
-    if (performanceTime > 0) return contextTime + (moment - performanceTime) / 1000;
-    return this.#context.currentTime - (this.#context.outputLatency || 0) + (moment - performance.now()) / 1000;
+    if (performanceTime > 0 && contextTime > 0) this.#clocks.push([performanceTime, contextTime]);
   }
 
   set volume(decibels) {
@@ -79,6 +87,7 @@ export class Practice {
   /** Begins to play and to take in. */
   begin(buffer, ended) {
     this.#blocks = [];
+    this.#clocks = [];
     this.#source = new AudioBufferSourceNode(this.#context, { buffer });
     this.#source.connect(this.#gain);
     this.#source.onended = ended;
@@ -114,4 +123,18 @@ export class Practice {
     this.#stream?.getTracks().forEach((track) => track.stop());
     this.#context?.close();
   }
+}
+
+/** The straight line through pairs [x, y], without the worst tenth: a reading that was interrupted lies far off. */
+function lineThrough(pairs) {
+  const fit = (some) => {
+    const [x, y] = [0, 1].map((column) => some.reduce((sum, pair) => sum + pair[column], 0) / some.length);
+    const bend = some.reduce((sum, pair) => sum + (pair[0] - x) ** 2, 0);
+    const slope = bend > 0 ? some.reduce((sum, pair) => sum + (pair[0] - x) * (pair[1] - y), 0) / bend : 0.001;
+    return (at) => y + slope * (at - x);
+  };
+  if (pairs.length === 0) throw new Error("The browser does not tell when its sound is heard, so strokes cannot be laid on it.");
+  const first = fit(pairs);
+  const off = (pair) => Math.abs(pair[1] - first(pair[0]));
+  return fit([...pairs].sort((a, b) => off(a) - off(b)).slice(0, Math.max(2, Math.ceil(0.9 * pairs.length))));
 }

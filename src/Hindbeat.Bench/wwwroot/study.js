@@ -181,6 +181,8 @@ class Page {
   /** From the bar line at or before one moment to the one at or after another. */
   #barsAround(a, b) {
     const starts = this.#bars.map((beat) => beat[0]);
+    // What comes before the first bar line belongs to the first bar.
+    [a, b] = [Math.max(a, starts[0] ?? a), Math.max(b, starts[0] ?? b)];
     const from = starts.findLast((start) => start <= Math.min(a, b) + 1e-3) ?? this.#sheet.from;
     const to = starts.find((start) => start > Math.max(a, b) + 1e-3) ?? this.#sheet.to;
     return [Math.max(from, this.#sheet.from), Math.min(to, this.#sheet.to)];
@@ -242,6 +244,7 @@ class Page {
     else {
       if (!this.#transport.playing) this.#transport.moveTo(this.#sheet.hits[hit].time);
       this.#pick(hit);
+      this.find("[data-axis]").scrollIntoView({ block: "nearest" });
     }
   }
 

@@ -137,14 +137,13 @@ class Takes {
   async #record() {
     const wish = this.#wish;
     this.#say("Opening the input…");
-    const notes = [];
-    let deaf = () => {};
+    let played = () => [];
     const along = await sound(`/practice/${this.#study}/sound?${wish}`);
     if (this.#byMicrophone) await this.#listen();
-    else deaf = await this.#practice.listenToKit((time, key, velocity) => notes.push([time, key, velocity]));
+    else played = await this.#practice.listenToKit();
     const brokenOff = await this.#run(along.buffer, (place) => this.#show(along, place));
     const samples = this.#practice.end();
-    deaf();
+    const notes = played();
     if (brokenOff === true) return;
     this.#say("Listening to your take…");
     const delay = this.#delay;
