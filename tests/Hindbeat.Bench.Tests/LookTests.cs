@@ -108,6 +108,6 @@ public class LookTests(BenchInABrowser bench)
         window.AssertQuiet(bench);
     }
 
-    private static Task WholeAsync(Window window, string name) =>
-        window.Page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(Folder, name + ".png"), FullPage = true });
+    private static async Task WholeAsync(Window window, string name) =>
+        await window.Page.ScreenshotAsync(new PageScreenshotOptions { Path = Path.Combine(Folder, name + ".png"), FullPage = true });
 }
