@@ -21,8 +21,11 @@ internal static class ChannelMix
         int frames = interleaved.Length / channels;
         if (channels == 2)
         {
-            for (int i = 0; i < frames; i++)
-                mono[i] = 0.5f * (interleaved[2 * i] + interleaved[(2 * i) + 1]);
+            // Both lengths cut to what is used, so that no bound is checked within the loop.
+            ReadOnlySpan<float> pairs = interleaved[..(2 * frames)];
+            Span<float> middle = mono[..frames];
+            for (int i = 0; i < middle.Length; i++)
+                middle[i] = 0.5f * (pairs[2 * i] + pairs[(2 * i) + 1]);
             return;
         }
 

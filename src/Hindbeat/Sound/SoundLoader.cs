@@ -1,3 +1,4 @@
+using System.Numerics;
 using System.Runtime.InteropServices;
 using System.Security.Cryptography;
 using Hindbeat.Performances;
@@ -156,6 +157,12 @@ public static class SoundLoader
             return;
         }
 
+        if (channels == 2)
+        {
+            AddStereoEnergy(interleaved, energy);
+            return;
+        }
+
         for (int channel = 0; channel < channels; channel++)
         {
             double sum = 0;
@@ -163,6 +170,23 @@ public static class SoundLoader
                 sum += interleaved[i] * interleaved[i];
             energy[channel] += sum;
         }
+    }
+
+    /// <summary>Lanes of a vector alternate between left and right as the samples do.</summary>
+    private static void AddStereoEnergy(ReadOnlySpan<float> interleaved, double[] energy)
+    {
+        Vector<float> squares = Vector<float>.Zero;
+        int i = 0;
+        for (; i + Vector<float>.Count <= interleaved.Length; i += Vector<float>.Count)
+        {
+            var samples = new Vector<float>(interleaved[i..]);
+            squares += samples * samples;
+        }
+
+        for (int lane = 0; lane < Vector<float>.Count; lane++)
+            energy[lane % 2] += squares[lane];
+        for (; i < interleaved.Length; i++)
+            energy[i % 2] += interleaved[i] * interleaved[i];
     }
 
     private static string Hash(string path, IProgress<double>? progress, CancellationToken cancel)
