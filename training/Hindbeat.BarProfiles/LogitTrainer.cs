@@ -19,19 +19,15 @@ internal static class LogitTrainer
 
     private static readonly double[] Ridges = [0.01, 0.03, 0.1];
 
-    /// <summary>All numbers but the tables of every voice on every beat, which read fewer held-out wholes right (docs/decisions/pulse-1-readings.md).</summary>
-    public static bool IsWeighed(string name) => !name.StartsWith("4/4 ", StringComparison.Ordinal) && !name.StartsWith("3/4 ", StringComparison.Ordinal);
-
     /// <param name="Numbers">[reading][number], divided by its spread within passages.</param>
     private sealed record Scaled(PassageCase Passage, float[][] Numbers);
 
-    public static string Run(PassageCase[] passages, bool verbose = false, Func<string, bool>? uses = null)
+    public static string Run(PassageCase[] passages, bool verbose = false)
     {
-        bool[] used = [.. ReadingEvidence.Names.Select(name => uses?.Invoke(name) ?? true)];
         int lost = passages.Count(passage => !passage.Right.Any(right => right));
         float[] spread = Spread(passages);
         Scaled[] cases = [.. passages.Where(passage => passage.Right.Any(right => right)).Select(passage =>
-            new Scaled(passage, [.. passage.Evidence.Select(numbers => numbers.Select((x, i) => used[i] ? x / spread[i] : 0).ToArray())]))];
+            new Scaled(passage, [.. passage.Evidence.Select(numbers => numbers.Select((x, i) => x / spread[i]).ToArray())]))];
         (double Nats, double Ridge, double Sharpness) best = (double.NegativeInfinity, 0, 1);
         foreach (double ridge in Ridges)
         {

@@ -13,7 +13,7 @@ switch (args)
         PassageCases.Make(folder, output);
         return 0;
     case ["weights", string passages, string output]:
-        File.WriteAllText(output, LogitTrainer.Run(PassageCases.Read(passages), uses: LogitTrainer.IsWeighed));
+        File.WriteAllText(output, LogitTrainer.Run(PassageCases.Read(passages)));
         return 0;
     default:
         Console.Error.WriteLine("usage: Hindbeat.BarProfiles kinds GROOVE_MIDI_FOLDER OUTPUT | passages GROOVE_MIDI_FOLDER OUTPUT | weights PASSAGES OUTPUT");

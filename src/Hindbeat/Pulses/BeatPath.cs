@@ -30,10 +30,12 @@ internal static class BeatPath
         float[] sounding = Sounding(strokes, strength, start, frames);
         float[] total = new float[frames];
         int[] previous = new int[frames];
+        double[] logOf = Logs(1 + (int)Math.Ceiling(1.25 * tempo.Longest / FrameSeconds));
         for (int i = 0; i < frames; i++)
         {
             double period = tempo.At(start + (i * FrameSeconds)) / FrameSeconds;
             double half = 0.5 * period;
+            double logPeriod = Math.Log(period);
             double worth = sounding[i] + (0.3 * (At(sounding, i - half) + At(sounding, i + half)));
             int latest = i - (int)Math.Round(0.8 * period);
             int earliest = i - (int)Math.Round(1.25 * period);
@@ -41,7 +43,7 @@ internal static class BeatPath
             previous[i] = -1;
             for (int p = Math.Max(0, earliest); p <= latest; p++)
             {
-                double deviation = Math.Log((i - p) / period);
+                double deviation = logOf[i - p] - logPeriod;
                 double value = total[p] - (Tightness * deviation * deviation);
                 if (previous[i] < 0 || value > top)
                 {
@@ -71,6 +73,9 @@ internal static class BeatPath
             beats.Add(beats[^1] + tempo.At(beats[^1]));
         return [.. beats];
     }
+
+    /// <summary>ln of 0, 1, ... frames.</summary>
+    private static double[] Logs(int most) => [.. Enumerable.Range(0, most + 1).Select(frames => Math.Log(frames))];
 
     /// <summary>What sounds in each frame, scaled to unit spread: strokes as small bells, and the heard onset strength where there is one.</summary>
     private static float[] Sounding(StrokeTrain strokes, OnsetStrength? strength, double start, int frames)

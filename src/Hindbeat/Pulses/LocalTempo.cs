@@ -31,14 +31,7 @@ internal sealed class LocalTempo
     public static Periodicity[] Windows(StrokeTrain strokes)
     {
         int windows = 1 + (int)Math.Ceiling((strokes.End - strokes.Start) / HopSeconds);
-        Periodicity[] local = new Periodicity[windows];
-        for (int w = 0; w < windows; w++)
-        {
-            double centre = strokes.Start + (w * HopSeconds);
-            local[w] = Periodicity.Of(strokes, centre - (WindowSeconds / 2), centre + (WindowSeconds / 2));
-        }
-
-        return local;
+        return Periodicity.Along(strokes, windows, HopSeconds, WindowSeconds);
     }
 
     /// <param name="windows">From <see cref="Windows"/>, shared by all base periods.</param>
@@ -48,13 +41,14 @@ internal sealed class LocalTempo
         int states = (2 * Reach) + 1;
         double[] best = new double[states];
         int[,] from = new int[windows.Length, states];
+        double[] tried = [.. Enumerable.Range(-Reach, states).Select(s => period * Math.Exp(s * StepLog))];
         for (int w = 0; w < windows.Length; w++)
         {
             double[] here = new double[states];
             double strongest = 1e-9;
             for (int s = 0; s < states; s++)
             {
-                here[s] = windows[w].Comb(period * Math.Exp((s - Reach) * StepLog));
+                here[s] = windows[w].Comb(tried[s]);
                 strongest = Math.Max(strongest, here[s]);
             }
 
@@ -84,12 +78,15 @@ internal sealed class LocalTempo
         int state = Array.IndexOf(best, best.Max());
         for (int w = windows.Length - 1; w >= 0; w--)
         {
-            periods[w] = period * Math.Exp((state - Reach) * StepLog);
+            periods[w] = tried[state];
             state = from[w, state];
         }
 
         return new LocalTempo(strokes.Start, periods);
     }
+
+    /// <summary>The longest period of all, seconds.</summary>
+    public double Longest => _periods.Max();
 
     /// <summary>The period in seconds at a moment; constant beyond the ends.</summary>
     public double At(double time)

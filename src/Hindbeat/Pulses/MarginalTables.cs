@@ -3,101 +3,55 @@ using System.Numerics.Tensors;
 namespace Hindbeat.Pulses;
 
 /// <summary>
-/// ln Γ(a + n)/Γ(a) of every kind of groove for the first <see cref="MostBars"/> bars, so that thousands of readings of a passage are
-/// compared by adding rows instead of by computing gamma functions.
+/// What folded bars are worth to every kind of groove (the formula is <see cref="ProfileScore"/>'s), so that thousands of readings of a passage
+/// are compared by adding rows instead of by computing gamma functions.
 /// </summary>
 internal sealed class MarginalTables
 {
     /// <summary>κ: the profile's guess weighs as much as this many bars.</summary>
     public const double GuessWeight = 5;
 
-    /// <summary>Two minutes at most tempi; longer passages are computed.</summary>
-    private const int MostBars = 64;
+    private readonly RisingRows[] _struck;
+    private readonly RisingRows[] _missed;
 
-    private readonly double[][] _chances;
-    private readonly int _slots;
-    private readonly double[][] _struck;
-    private readonly double[][] _missed;
-    private readonly double[][] _silent;
+    /// <summary>[slot]: all voices missed.</summary>
+    private readonly RisingRows[] _silent;
+
+    private readonly RisingRows _whole = RisingRows.Of([GuessWeight]);
 
     /// <param name="chances">[kind][voice × slots + slot]</param>
     public MarginalTables(double[][] chances, int slots)
     {
-        _chances = chances;
-        _slots = slots;
+        RisingRows Rows(int cell, Func<double, double> share) => RisingRows.Of([.. chances.Select(kind => GuessWeight * share(kind[cell]))]);
         int cells = chances[0].Length;
-        _struck = new double[cells][];
-        _missed = new double[cells][];
-        for (int cell = 0; cell < cells; cell++)
-        {
-            _struck[cell] = Rising(chances, cell, p => GuessWeight * p);
-            _missed[cell] = Rising(chances, cell, p => GuessWeight * (1 - p));
-        }
-
-        _silent = new double[slots][];
-        for (int slot = 0; slot < slots; slot++)
-        {
-            _silent[slot] = new double[(MostBars + 1) * Kinds];
-            for (int cell = slot; cell < cells; cell += slots)
-                TensorPrimitives.Add(_silent[slot], _missed[cell], _silent[slot]);
-        }
+        _struck = [.. Enumerable.Range(0, cells).Select(cell => Rows(cell, p => p))];
+        _missed = [.. Enumerable.Range(0, cells).Select(cell => Rows(cell, p => 1 - p))];
+        _silent = [.. Enumerable.Range(0, slots).Select(slot => RisingRows.Sum([.. Enumerable.Range(0, cells / slots).Select(voice => _missed[(voice * slots) + slot])]))];
     }
-
-    private int Kinds => _chances.Length;
 
     /// <summary>Adds ln of the marginal likelihood of all cells to each kind's sum.</summary>
     public void AddTo(Span<double> logs, BarCounts counts)
     {
-        for (int slot = 0; slot < _slots; slot++)
+        Span<double> whole = [0.0];
+        for (int slot = 0; slot < _silent.Length; slot++)
         {
-            int bars = counts.Bars[slot];
-            if (bars <= MostBars)
-                TensorPrimitives.Add(logs, _silent[slot].AsSpan(bars * Kinds, Kinds), logs);
-            int voices = _struck.Length / _slots;
-            double whole = voices * (LogGamma.Of(GuessWeight) - LogGamma.Of(GuessWeight + bars));
-            for (int k = 0; k < logs.Length; k++)
-                logs[k] += whole;
+            _silent[slot].AddTo(logs, counts.Bars[slot]);
+            _whole.AddTo(whole, counts.Bars[slot]);
         }
 
+        int voices = _struck.Length / _silent.Length;
+        TensorPrimitives.Add(logs, -voices * whole[0], logs);
         for (int cell = 0, slot = 0; cell < _struck.Length; cell++, slot++)
         {
-            if (slot == _slots)
+            if (slot == _silent.Length)
                 slot = 0;
-            int bars = counts.Bars[slot];
             int struck = counts.Struck[cell];
-            if (bars > MostBars)
-            {
-                for (int k = 0; k < logs.Length; k++)
-                    logs[k] += Computed(_chances[k][cell], struck, bars);
-            }
-            else if (struck > 0)
-            {
-                TensorPrimitives.Add(logs, _struck[cell].AsSpan(struck * Kinds, Kinds), logs);
-                TensorPrimitives.Add(logs, _missed[cell].AsSpan((bars - struck) * Kinds, Kinds), logs);
-                TensorPrimitives.Subtract(logs, _missed[cell].AsSpan(bars * Kinds, Kinds), logs);
-            }
+            if (struck == 0)
+                continue;
+            int bars = counts.Bars[slot];
+            _struck[cell].AddTo(logs, struck);
+            _missed[cell].AddTo(logs, bars - struck);
+            _missed[cell].AddTo(logs, bars, -1);
         }
-    }
-
-    private static double Computed(double p, int struck, int bars)
-    {
-        double a = GuessWeight * p;
-        double b = GuessWeight * (1 - p);
-        double missed = LogGamma.Of(b + bars - struck) - LogGamma.Of(b);
-        return struck == 0 ? missed : missed + LogGamma.Of(a + struck) - LogGamma.Of(a);
-    }
-
-    /// <summary>[n × kinds + kind]: Σ ln(a + i) over i below n.</summary>
-    private static double[] Rising(double[][] chances, int cell, Func<double, double> weight)
-    {
-        double[] rows = new double[(MostBars + 1) * chances.Length];
-        for (int k = 0; k < chances.Length; k++)
-        {
-            double a = weight(chances[k][cell]);
-            for (int n = 1; n <= MostBars; n++)
-                rows[(n * chances.Length) + k] = rows[((n - 1) * chances.Length) + k] + Math.Log(a + n - 1);
-        }
-
-        return rows;
     }
 }

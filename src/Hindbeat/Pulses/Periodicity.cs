@@ -1,3 +1,5 @@
+using System.Numerics.Tensors;
+
 namespace Hindbeat.Pulses;
 
 /// <summary>
@@ -22,13 +24,42 @@ internal sealed class Periodicity
 
     private Periodicity(double[] strength) => _strength = strength;
 
-    /// <summary>Over pairs whose middle lies in [from, to], weighted toward its centre (Hann) when tapered.</summary>
-    public static Periodicity Of(StrokeTrain strokes, double from = double.NegativeInfinity, double to = double.PositiveInfinity)
+    /// <summary>Over all pairs of the passage.</summary>
+    public static Periodicity Of(StrokeTrain strokes)
     {
-        double[] bins = new double[(int)(LongestLag / BinSeconds) + 2];
-        bool tapered = double.IsFinite(from) && double.IsFinite(to);
-        int first = LowerBound(strokes.Times, from - LongestLag);
-        for (int i = first; i < strokes.Count && strokes.Times[i] < to; i++)
+        double[] bins = NoBins();
+        ForEachPair(strokes, (_, lag, weight) => Add(bins, lag, weight));
+        return new Periodicity(Smooth(bins));
+    }
+
+    /// <summary>In windows along the passage, the first about its first stroke: over pairs whose middle lies in the window, weighted toward its centre (Hann).</summary>
+    /// <param name="hop">Seconds between windows.</param>
+    /// <param name="length">Of a window, seconds.</param>
+    public static Periodicity[] Along(StrokeTrain strokes, int windows, double hop, double length)
+    {
+        double[][] bins = [.. Enumerable.Range(0, windows).Select(_ => NoBins())];
+        double start = strokes.Start - (length / 2);
+        double turn = 2 * Math.PI / length;
+        (double stepSine, double stepCosine) = Math.SinCos(turn * hop);
+        ForEachPair(strokes, (middle, lag, weight) =>
+        {
+            int first = Math.Max(0, (int)Math.Floor((middle - start - length) / hop) + 1);
+            int last = Math.Min(windows - 1, (int)Math.Ceiling((middle - start) / hop) - 1);
+            // sin² of half the angle; from window to window the angle turns back by one step.
+            (double sine, double cosine) = Math.SinCos(turn * (middle - start - (first * hop)));
+            for (int w = first; w <= last; w++)
+            {
+                Add(bins[w], lag, weight * 0.5 * (1 - cosine));
+                (sine, cosine) = ((sine * stepCosine) - (cosine * stepSine), (cosine * stepCosine) + (sine * stepSine));
+            }
+        });
+        return Array.ConvertAll(bins, each => new Periodicity(Smooth(each)));
+    }
+
+    /// <summary>Middle, lag (both seconds) and weight of every pair of strokes that says something of a period.</summary>
+    private static void ForEachPair(StrokeTrain strokes, Action<double, double, double> visit)
+    {
+        for (int i = 0; i < strokes.Count; i++)
         {
             for (int j = i + 1; j < strokes.Count; j++)
             {
@@ -37,25 +68,21 @@ internal sealed class Periodicity
                     break;
                 if (lag < ShortestLag)
                     continue;
-                double weight = strokes.Weights[i] * strokes.Weights[j];
                 // The same role twice says more than two roles: a pattern repeats, a hat after a kick need not.
-                weight *= strokes.VoiceOf[i] == strokes.VoiceOf[j] ? 1.0 : 0.4;
-                if (tapered)
-                {
-                    double middle = (strokes.Times[i] + (0.5 * lag) - from) / (to - from);
-                    if (middle is <= 0 or >= 1)
-                        continue;
-                    weight *= Math.Sin(Math.PI * middle) * Math.Sin(Math.PI * middle);
-                }
-
-                double bin = lag / BinSeconds;
-                int left = (int)bin;
-                bins[left] += weight * (1 - (bin - left));
-                bins[left + 1] += weight * (bin - left);
+                double weight = strokes.Weights[i] * strokes.Weights[j] * (strokes.VoiceOf[i] == strokes.VoiceOf[j] ? 1.0 : 0.4);
+                visit(strokes.Times[i] + (0.5 * lag), lag, weight);
             }
         }
+    }
 
-        return new Periodicity(Smooth(bins));
+    private static double[] NoBins() => new double[(int)(LongestLag / BinSeconds) + 2];
+
+    private static void Add(double[] bins, double lag, double weight)
+    {
+        double bin = lag / BinSeconds;
+        int left = (int)bin;
+        bins[left] += weight * (1 - (bin - left));
+        bins[left + 1] += weight * (bin - left);
     }
 
     /// <summary>Strength at a lag in seconds, 0 or more; 0 beyond <see cref="LongestLag"/>.</summary>
@@ -101,19 +128,20 @@ internal sealed class Periodicity
         return chosen;
     }
 
+    private static readonly int SmoothReach = (int)Math.Ceiling(3 * LagScatter / BinSeconds);
+
+    private static readonly double[] Bell = [.. Enumerable.Range(-SmoothReach, (2 * SmoothReach) + 1).Select(k => Math.Exp(-0.5 * Math.Pow(k * BinSeconds / LagScatter, 2)))];
+
     private static double[] Smooth(double[] bins)
     {
-        int reach = (int)Math.Ceiling(3 * LagScatter / BinSeconds);
-        double[] kernel = new double[(2 * reach) + 1];
-        for (int k = -reach; k <= reach; k++)
-            kernel[k + reach] = Math.Exp(-0.5 * Math.Pow(k * BinSeconds / LagScatter, 2));
         double[] smooth = new double[bins.Length];
         for (int i = 0; i < bins.Length; i++)
         {
             if (bins[i] == 0)
                 continue;
-            for (int k = Math.Max(-reach, -i); k <= reach && i + k < bins.Length; k++)
-                smooth[i + k] += bins[i] * kernel[k + reach];
+            int from = Math.Max(0, i - SmoothReach);
+            Span<double> around = smooth.AsSpan(from, Math.Min(bins.Length, i + SmoothReach + 1) - from);
+            TensorPrimitives.MultiplyAdd(Bell.AsSpan(from - i + SmoothReach, around.Length), bins[i], around, around);
         }
 
         return smooth;

@@ -19,18 +19,12 @@ internal static class ReadingEvidence
         "3/4", "6/8", "other meter", "repetition full", "sections full", "timing full",
         "backbeats on third beat", "fast with backbeats on odd", "starts near one",
         "ends on one", "ends on a beat", "tempo of its kind",
-        .. from voice in Enum.GetNames<Voice>() from beat in (int[])[1, 2, 3, 4] from place in (string[])["on", "half", "else"] select $"4/4 {voice} {beat} {place}",
-        .. from voice in Enum.GetNames<Voice>() from beat in (int[])[1, 2, 3] from place in (string[])["on", "half", "else"] select $"3/4 {voice} {beat} {place}",
         .. BeatMasks.Names, .. IntervalEvidence.Names,
         "unexplained", "unexplained over 0.1", "unexplained over 0.2",
     ];
 
     /// <summary>The last of the numbers need the passage's best reading and are set by <see cref="SetUnexplained"/>.</summary>
     private const int Unexplained = 3;
-
-    private const int PlacesOfBeat = 3;
-
-    private const int BeatsOfTable = 4;
 
     /// <param name="shortfall">How much worse than the best reading this one explains a stroke, nats, 0 or more.</param>
     public static void SetUnexplained(double[] evidence, double shortfall)
@@ -49,7 +43,6 @@ internal static class ReadingEvidence
         double[] onThree = new double[StrokeTrain.Voices];
         double[] late = new double[StrokeTrain.Voices];
         double[] all = new double[StrokeTrain.Voices];
-        double[] table = new double[StrokeTrain.Voices * BeatsOfTable * PlacesOfBeat];
         for (int i = 0; i < strokes.Count; i++)
         {
             int voice = (int)strokes.VoiceOf[i];
@@ -59,8 +52,6 @@ internal static class ReadingEvidence
             if (beat >= meter.BeatsPerBar / 2)
                 late[voice]++;
             int within = slot % BarSlots.PerBeat;
-            if (meter == Meter.FourFour)
-                table[(((voice * BeatsOfTable) + beat) * PlacesOfBeat) + (within == 0 ? 0 : within == BarSlots.PerBeat / 2 ? 1 : 2)]++;
             if (within != 0)
                 continue;
             onBeat[voice]++;
@@ -83,10 +74,6 @@ internal static class ReadingEvidence
         long sinceOne = ((first % perBar) + perBar) % perBar;
         bool six = meter == new Meter(6, 8);
         bool three = meter == new Meter(3, 4);
-        // Strokes a bar; at most one counts on a beat or half beat, and three elsewhere.
-        double bars = Math.Max(1, (counts.SlotOf[^1] - first + 1) / (double)perBar);
-        for (int cell = 0; cell < table.Length; cell++)
-            table[cell] = Math.Min(1, table[cell] / (bars * (cell % PlacesOfBeat == 2 ? 3 : 1)));
         long last = ((counts.SlotOf[^1] % perBar) + perBar) % perBar;
         return
         [
@@ -99,32 +86,8 @@ internal static class ReadingEvidence
             repetition / 100, sections / 100, counts.TimingLog / 100,
             Share(onThree, Voice.Backbeat), tempo > 0.3 ? Share(onThree, Voice.Backbeat) : 0, sinceOne <= BarSlots.PerBeat || sinceOne >= perBar - BarSlots.PerBeat ? 1 : 0,
             last == 0 ? 1 : 0, last % BarSlots.PerBeat == 0 ? 1 : 0, kindTempo,
-            .. table, .. Table(strokes, counts, meter, new Meter(3, 4), 3),
-            .. BeatMasks.Of(strokes, counts.SlotOf, meter).Evidence(strokes, counts.SlotOf), .. IntervalEvidence.Of(strokes, counts.SlotOf),
+            .. BeatMasks.Of(strokes, counts.SlotOf, meter).Evidence(strokes, counts.SlotOf), .. counts.Intervals,
             .. new double[Unexplained],
         ];
-    }
-
-    /// <summary>Strokes a bar of each voice by beat and part of the beat in one meter, zeros in others; at most one counts where one can be written.</summary>
-    private static double[] Table(StrokeTrain strokes, BarCounts counts, Meter meter, Meter only, int beats)
-    {
-        double[] table = new double[StrokeTrain.Voices * beats * PlacesOfBeat];
-        if (meter != only)
-            return table;
-        double bars = Math.Max(1, (counts.SlotOf[^1] - counts.SlotOf[0] + 1) / (double)counts.Slots);
-        bool compound = meter.IsCompound;
-        for (int i = 0; i < strokes.Count; i++)
-        {
-            int slot = (int)(((counts.SlotOf[i] % counts.Slots) + counts.Slots) % counts.Slots);
-            int within = slot % BarSlots.PerBeat;
-            int place = compound
-                ? (within < 3 ? 0 : within < 7 ? 1 : 2)
-                : within == 0 ? 0 : within == BarSlots.PerBeat / 2 ? 1 : 2;
-            table[((((int)strokes.VoiceOf[i] * beats) + (slot / BarSlots.PerBeat)) * PlacesOfBeat) + place]++;
-        }
-
-        for (int cell = 0; cell < table.Length; cell++)
-            table[cell] = Math.Min(1, table[cell] / (bars * (!compound && cell % PlacesOfBeat == 2 ? 3 : 1)));
-        return table;
     }
 }

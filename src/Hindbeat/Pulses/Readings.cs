@@ -24,8 +24,14 @@ internal static class Readings
     /// <summary>Of readings that share path, multiple and meter, only this many bar phases are kept.</summary>
     private const int KeptPhases = 10;
 
+    /// <summary>Steps of bar phases as shares of the counted beat are multiples of 1/24: halves, thirds, sixths, eighths.</summary>
+    private const int Shifts = 24;
+
     /// <summary>A reading before its evidence is gathered.</summary>
-    private readonly record struct Candidate(BasePath Path, double Beat, double Seconds, double Downbeat, BarProfiles Profiles, double Repetition, double Explained);
+    private readonly record struct Candidate(BasePath Path, double Beat, double Seconds, double Downbeat, BarProfiles Profiles, BarCounts Counts, double Repetition)
+    {
+        public double Explained => Repetition + Counts.TimingLog;
+    }
 
     /// <param name="kinds">Kinds of groove to compare with instead of the learned ones: training holds takes out.</param>
     public static IReadOnlyList<Reading> Score(StrokeTrain strokes, IReadOnlyList<BasePath> paths, PulseOptions options, IReadOnlyList<BarProfiles>? kinds = null)
@@ -40,8 +46,10 @@ internal static class Readings
                 double bpm = 60 / seconds;
                 if (options.Tempo is { } tempo ? Math.Abs(Math.Log(bpm / tempo.Value)) > 0.08 : bpm is < SlowestBpm or > FastestBpm)
                     continue;
+                BarSlots slots = new(seconds);
+                SlottedStrokes?[] shifted = new SlottedStrokes?[Shifts];
                 foreach (BarProfiles profiles in compared)
-                    all.AddRange(Phases(strokes, path, beat, seconds, profiles, options));
+                    all.AddRange(Phases(strokes, path, beat, seconds, profiles, options, slots, shifted));
             }
         }
 
@@ -58,7 +66,7 @@ internal static class Readings
     {
         Meter meter = candidate.Profiles.Meter;
         double bpm = 60 / candidate.Seconds;
-        BarCounts counts = BarCounts.Of(strokes, candidate.Path.Places, candidate.Beat, candidate.Downbeat, meter.BeatsPerBar, candidate.Seconds);
+        BarCounts counts = candidate.Counts;
         (double likeness, double kindTempo) = sections.Of(strokes, counts.SlotOf, Math.Log(bpm));
         double[] evidence = ReadingEvidence.Of(strokes, counts, meter, bpm, candidate.Repetition, likeness, kindTempo);
         ReadingEvidence.SetUnexplained(evidence, shortfall);
@@ -72,24 +80,30 @@ internal static class Readings
         return new Reading(candidate.Path, candidate.Beat, candidate.Downbeat, meter, bpm, score, candidate.Explained, evidence);
     }
 
-    private static IEnumerable<Candidate> Phases(StrokeTrain strokes, BasePath path, double beat, double seconds, BarProfiles profiles, PulseOptions options)
+    /// <param name="shifted">Strokes by how far slot 0 lies behind a beat, filled as phases need them; meters share them.</param>
+    private static IEnumerable<Candidate> Phases(
+        StrokeTrain strokes, BasePath path, double beat, double seconds, BarProfiles profiles, PulseOptions options, BarSlots slots, SlottedStrokes?[] shifted)
     {
+        int perBar = profiles.Meter.BeatsPerBar;
         double step = Math.Min(beat, 1) / 2;
-        int phases = (int)Math.Round(profiles.Meter.BeatsPerBar * beat / step);
+        int phases = (int)Math.Round(perBar * beat / step);
+        BarCounts?[] folded = new BarCounts?[Shifts];
         List<Candidate> found = [];
         for (int phase = 0; phase < phases; phase++)
         {
             double downbeat = phase * step;
             if (options.BarOne is { } barOne)
             {
-                double bars = (path.PlaceAt(barOne.TotalSeconds) - downbeat) / (beat * profiles.Meter.BeatsPerBar);
-                if (Math.Abs(bars - Math.Round(bars)) * profiles.Meter.BeatsPerBar * beat > 0.3 * step / 0.5)
+                double bars = (path.PlaceAt(barOne.TotalSeconds) - downbeat) / (beat * perBar);
+                if (Math.Abs(bars - Math.Round(bars)) * perBar * beat > 0.3 * step / 0.5)
                     continue;
             }
 
-            BarCounts counts = BarCounts.Of(strokes, path.Places, beat, downbeat, profiles.Meter.BeatsPerBar, seconds);
-            double repetition = ProfileScore.Of(profiles, counts);
-            found.Add(new Candidate(path, beat, seconds, downbeat, profiles, repetition, repetition + counts.TimingLog));
+            int later = Math.DivRem((int)Math.Round(downbeat / beat * Shifts), Shifts, out int shift);
+            shifted[shift] ??= SlottedStrokes.Of(strokes, path.Places, beat, beat * shift / Shifts, slots);
+            folded[shift] ??= BarCounts.Of(shifted[shift]!, perBar);
+            BarCounts counts = folded[shift]!.Later(later);
+            found.Add(new Candidate(path, beat, seconds, downbeat, profiles, counts, ProfileScore.Of(profiles, counts)));
         }
 
         return found.OrderByDescending(candidate => candidate.Explained).Take(KeptPhases);

@@ -1,3 +1,5 @@
+using System.Numerics.Tensors;
+
 namespace Hindbeat.Pulses;
 
 /// <summary>
@@ -18,26 +20,30 @@ internal sealed class SectionScore
     private const double Elsewhere = 0.1;
 
     private readonly BarProfiles _profiles;
+    /// <summary>[cell]: ln p/(1 − p), one a kind.</summary>
     private readonly double[][] _logits;
+
+    /// <summary>[slot]: the cost of silence in all voices before that slot, one a kind; the last is the whole bar's.</summary>
     private readonly double[][] _silence;
+
+    private readonly double[] _logShares;
 
     public SectionScore(BarProfiles profiles)
     {
         _profiles = profiles;
-        _logits = [.. profiles.Chances.Select(chances => chances.Select(p => Math.Log(p / (1 - p))).ToArray())];
-        // Running sums over slots of the cost of silence in all voices.
-        _silence = [.. profiles.Chances.Select(chances =>
+        _logShares = [.. profiles.Shares.Select(share => Math.Log(share))];
+        double[][] chances = profiles.Chances;
+        _logits = [.. Enumerable.Range(0, chances[0].Length).Select(cell => chances.Select(kind => Math.Log(kind[cell] / (1 - kind[cell]))).ToArray())];
+        _silence = [.. Enumerable.Range(0, profiles.Slots + 1).Select(_ => new double[chances.Length])];
+        for (int slot = 0; slot < profiles.Slots; slot++)
         {
-            double[] sums = new double[profiles.Slots + 1];
-            for (int slot = 0; slot < profiles.Slots; slot++)
+            for (int k = 0; k < chances.Length; k++)
             {
-                sums[slot + 1] = sums[slot];
+                _silence[slot + 1][k] = _silence[slot][k];
                 for (int voice = 0; voice < StrokeTrain.Voices; voice++)
-                    sums[slot + 1] += Math.Log(1 - chances[(voice * profiles.Slots) + slot]);
+                    _silence[slot + 1][k] += Math.Log(1 - chances[k][(voice * profiles.Slots) + slot]);
             }
-
-            return sums;
-        })];
+        }
     }
 
     /// <param name="slots">Each stroke's slot counted from a downbeat, as <see cref="BarCounts.SlotOf"/>.</param>
@@ -58,29 +64,21 @@ internal sealed class SectionScore
             if (i > 0)
                 start = Math.Max(start, firstSlot);
             long end = start + perSection;
-            for (int k = 0; k < logs.Length; k++)
-                logs[k] = Silence(k, Math.Max(start, firstSlot), Math.Min(end, lastSlot + 1));
+            Silence(logs, Math.Max(start, firstSlot), Math.Min(end, lastSlot + 1));
             int j = i;
             for (; j < slots.Length && slots[j] < end; j++)
             {
                 int cell = ((int)strokes.VoiceOf[j] * perBar) + (int)(slots[j] - (FloorDivide(slots[j], perBar) * perBar));
-                for (int k = 0; k < logs.Length; k++)
-                    logs[k] += _logits[k][cell];
+                TensorPrimitives.Add(logs, _logits[cell], logs);
             }
 
-            double top = double.NegativeInfinity;
-            for (int k = 0; k < logs.Length; k++)
-            {
-                logs[k] = Math.Log(_profiles.Shares[k]) + (BarWorth * logs[k]);
-                top = Math.Max(top, logs[k]);
-            }
-
-            double sum = 0;
-            foreach (double log in logs)
-                sum += Math.Exp(log - top);
+            TensorPrimitives.MultiplyAdd(logs, BarWorth, _logShares, logs);
+            double top = TensorPrimitives.Max<double>(logs);
+            TensorPrimitives.Subtract(logs, top, logs);
+            TensorPrimitives.Exp<double>(logs, logs);
+            double sum = TensorPrimitives.Sum<double>(logs);
             total += top + Math.Log(sum);
-            for (int k = 0; k < logs.Length; k++)
-                belongs[k] += Math.Exp(logs[k] - top) / sum;
+            TensorPrimitives.MultiplyAdd(logs, 1 / sum, belongs, belongs);
             i = Math.Max(j, i + 1);
         }
 
@@ -103,15 +101,20 @@ internal sealed class SectionScore
         return Math.Log(density);
     }
 
-    private double Silence(int k, long from, long to)
+    private void Silence(double[] logs, long from, long to)
     {
         if (to <= from)
-            return 0;
+        {
+            Array.Clear(logs);
+            return;
+        }
+
         int perBar = _profiles.Slots;
         long barFrom = FloorDivide(from, perBar);
         long barTo = FloorDivide(to, perBar);
-        double[] sums = _silence[k];
-        return ((barTo - barFrom) * sums[perBar]) - sums[from - (barFrom * perBar)] + sums[to - (barTo * perBar)];
+        TensorPrimitives.Multiply(_silence[perBar], barTo - barFrom, logs);
+        TensorPrimitives.Subtract(logs, _silence[from - (barFrom * perBar)], logs);
+        TensorPrimitives.Add(logs, _silence[to - (barTo * perBar)], logs);
     }
 
     private static long FloorDivide(long a, long b) => (a / b) - (a % b < 0 ? 1 : 0);

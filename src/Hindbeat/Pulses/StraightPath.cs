@@ -1,3 +1,5 @@
+using System.Numerics;
+
 namespace Hindbeat.Pulses;
 
 /// <summary>
@@ -10,7 +12,11 @@ internal static class StraightPath
     private const double Reach = 0.025;
 
     /// <summary>Beats, halves and quarters vote; quarters tell the period most finely.</summary>
-    private static readonly (int Harmonic, double Weight)[] Votes = [(1, 1.0), (2, 0.7), (4, 0.5)];
+    private const double WholeVote = 1.0;
+
+    private const double HalfVote = 0.7;
+
+    private const double QuarterVote = 0.5;
 
     /// <summary>As many evenly spaced beats as given ones, with the period that all strokes vote for, in the middle of the given ones.</summary>
     public static double[] Along(StrokeTrain strokes, double[] beats)
@@ -24,33 +30,40 @@ internal static class StraightPath
     {
         double span = Math.Max(strokes.End - strokes.Start, 2 * period);
         // A step turns the last stroke's quarter by a fifth of a cycle.
-        double step = period * period / (span * 20);
-        int steps = (int)Math.Ceiling(Reach * period / step);
-        double best = period;
+        double step = 1 / (span * 20);
+        int steps = (int)Math.Ceiling(Reach / (period * step));
+        double slowest = (1 / period) - (steps * step);
+        // What a stroke is worth as a point on a circle that goes round once a period, turned on from one rate to the next.
+        Complex[] at = [.. strokes.Times.Select(time => Complex.FromPolarCoordinates(1, 2 * Math.PI * slowest * (time - strokes.Start)))];
+        Complex[] turns = [.. strokes.Times.Select(time => Complex.FromPolarCoordinates(1, 2 * Math.PI * step * (time - strokes.Start)))];
+        double best = 1 / period;
         double top = 0;
-        for (int s = -steps; s <= steps; s++)
+        for (int s = 0; s <= 2 * steps; s++)
         {
-            double tried = period + (s * step);
-            double value = Votes.Sum(vote => vote.Weight * Turn(strokes, tried / vote.Harmonic).Length);
+            double value = Worth(at, strokes.Weights);
             if (value > top)
-                (top, best) = (value, tried);
+                (top, best) = (value, slowest + (s * step));
+            for (int i = 0; i < at.Length; i++)
+                at[i] *= turns[i];
         }
 
-        return best;
+        return 1 / best;
     }
 
-    /// <summary>Σ w·e^(2πi·t/period), times counted from the first stroke.</summary>
-    private static (double Length, double Angle) Turn(StrokeTrain strokes, double period)
+    /// <summary>How far strokes agree on a period, its half and its quarter: lengths of Σ w·zᵏ, k = 1, 2, 4, weighted.</summary>
+    private static double Worth(Complex[] at, double[] weights)
     {
-        double x = 0;
-        double y = 0;
-        for (int i = 0; i < strokes.Count; i++)
+        Complex whole = 0;
+        Complex half = 0;
+        Complex quarter = 0;
+        for (int i = 0; i < at.Length; i++)
         {
-            (double sine, double cosine) = Math.SinCos(2 * Math.PI * (strokes.Times[i] - strokes.Start) / period);
-            x += strokes.Weights[i] * cosine;
-            y += strokes.Weights[i] * sine;
+            Complex twice = at[i] * at[i];
+            whole += weights[i] * at[i];
+            half += weights[i] * twice;
+            quarter += weights[i] * twice * twice;
         }
 
-        return (Math.Sqrt((x * x) + (y * y)), Math.Atan2(y, x));
+        return (WholeVote * whole.Magnitude) + (HalfVote * half.Magnitude) + (QuarterVote * quarter.Magnitude);
     }
 }
