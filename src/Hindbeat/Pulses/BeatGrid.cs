@@ -2,35 +2,60 @@ using Hindbeat.Units;
 
 namespace Hindbeat.Pulses;
 
-/// <summary>One way to divide a beat: its written places, and where they sound when pairs swing.</summary>
+/// <summary>One way to divide a beat: its written places, how often each is struck, and where they sound when pairs swing.</summary>
 internal sealed class BeatGrid
 {
-    private BeatGrid(int parts, double prior, int swingLevel)
-    {
-        Parts = parts;
-        LogPrior = prior;
-        _swingLevel = swingLevel;
-        Written = [.. Enumerable.Range(0, parts + 1).Select(i => new Fraction(i, parts))];
-    }
+    /// <summary>A hand that is struck faster than this between neighbouring places is a roll, seconds.</summary>
+    private const double FastestStep = 0.075;
 
     /// <summary>0: places never swing; 2: halves swing; 4: halves and quarters swing.</summary>
     private readonly int _swingLevel;
 
+    private readonly double _logPrior;
+
+    private BeatGrid(int parts, double prior, int swingLevel, double[] shares)
+    {
+        Parts = parts;
+        _logPrior = prior;
+        _swingLevel = swingLevel;
+        Written = [.. Enumerable.Range(0, parts + 1).Select(i => new Fraction(i, parts))];
+        double all = shares.Sum();
+        LogShares = [.. Written.Select((_, i) => Math.Log(shares[i % parts] / all))];
+    }
+
     public int Parts { get; }
 
-    /// <summary>ln of how usual this division is before the passage is known (our judgement; the passage corrects it).</summary>
-    public double LogPrior { get; }
+    public bool Swings => _swingLevel > 0;
 
     /// <summary>0, 1/n, ... 1; the last is the next beat's first.</summary>
     public Fraction[] Written { get; }
 
+    /// <summary>ln of each place's share of the moments of a beat that is divided so (our judgement: places that a coarser division has are struck more often).</summary>
+    public double[] LogShares { get; }
+
     /// <summary>Of a beat that divides in two: eighths, sixteenths, triplets, sextuplets, thirty-seconds.</summary>
     public static IReadOnlyList<BeatGrid> Simple { get; } =
-        [new(2, 0, 2), new(4, -0.3, 4), new(3, -2.5, 0), new(6, -4, 0), new(8, -4, 0)];
+    [
+        new(2, 0, 2, [4, 3]), new(4, -0.3, 4, [4, 2, 3, 2]), new(3, -2.5, 0, [4, 3, 3]),
+        new(6, -4, 0, [4, 2, 3, 2, 3, 2]), new(8, -4, 0, [4, 1, 2, 1, 3, 1, 2, 1]),
+    ];
 
     /// <summary>Of a beat that divides in three: eighths, sixteenths, duplets, quadruplets, thirty-seconds.</summary>
     public static IReadOnlyList<BeatGrid> Compound { get; } =
-        [new(3, 0, 0), new(6, -0.3, 0), new(2, -4, 0), new(4, -4.5, 0), new(12, -4.5, 0)];
+    [
+        new(3, 0, 0, [4, 3, 3]), new(6, -0.3, 0, [4, 2, 3, 2, 3, 2]), new(2, -4, 0, [4, 3]),
+        new(4, -4.5, 0, [4, 2, 3, 2]), new(12, -4.5, 0, [4, 1, 2, 1, 3, 1, 2, 1, 3, 1, 2, 1]),
+    ];
+
+    /// <summary>ln of how usual this division is before the passage is known (our judgement; the passage corrects it).</summary>
+    public double LogPrior(double beatSeconds)
+    {
+        double tooFast = Math.Max(0, FastestStep - (beatSeconds / Parts)) / FastestStep;
+        return _logPrior - (FastCost * tooFast);
+    }
+
+    /// <summary>What a division costs whose places follow at once, nats.</summary>
+    private const double FastCost = 8;
 
     /// <summary>Where place <paramref name="index"/> sounds, in beats.</summary>
     public double SoundingAt(int index, SwingShape swing)
@@ -50,14 +75,4 @@ internal sealed class BeatGrid
 
         return (double)index / Parts;
     }
-}
-
-/// <summary>
-/// How pairs swing over a passage, as the long note's share of the pair: 0.5 straight, 2/3 = 2:1.
-/// </summary>
-/// <param name="Half">Share of the first of two eighths of a beat.</param>
-/// <param name="Quarter">Share of the first of two sixteenths of a half beat.</param>
-internal readonly record struct SwingShape(double Half, double Quarter)
-{
-    public static SwingShape Straight => new(0.5, 0.5);
 }

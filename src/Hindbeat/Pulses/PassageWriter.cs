@@ -50,29 +50,28 @@ internal static class PassageWriter
         return Finish(hits, strokes, main, curve, places);
     }
 
-    /// <summary>How far most strokes lie from where their places sound, their voice's lay-back taken out, seconds.</summary>
+    /// <summary>How far most strokes lie from where their places sound, habits taken out, seconds.</summary>
     private static double Looseness(StrokeTrain strokes, int[] main, double[] beats, WrittenPlaces places)
     {
-        double[] layBack = LayBack(strokes, main, beats, places);
+        double[] deviations = Deviations(strokes, main, beats, places);
+        StrokeHabits habits = StrokeHabits.Of(strokes, places.Places, deviations, 0);
         double[] distances = [.. Enumerable.Range(0, strokes.Count).Where(i => main[i] == i)
-            .Select(i => Math.Abs(strokes.Times[i] - layBack[(int)strokes.VoiceOf[i]] - BeatTimes.At(beats, Sounding(places, i)))).Order()];
+            .Select(i => Math.Abs(deviations[i] - habits.Late(strokes.VoiceOf[i]))).Order()];
         return distances[(int)(LooseShare * (distances.Length - 1))];
     }
 
     private static double Explained(StrokeTrain strokes, int[] main, double[] beats, bool compound) =>
-        WrittenPlaces.Explain([.. strokes.Times.Select(time => BasePath.PlaceAt(beats, time))], [.. main.Select((m, i) => m != i)], beats.Length - 1, BeatTimes.Mean(beats), compound) / strokes.Count;
+        WrittenPlaces.Explain(strokes, main, beats, StrokeHabits.Whole(0), compound) / strokes.Count;
 
     private static (WrittenPlaces Places, double[] Beats, bool IsSteady) InTurns(StrokeTrain strokes, int[] main, double[] beats, bool compound, TempoShape shape, double? statedBeat)
     {
-        double[] layBack = new double[StrokeTrain.Voices];
         bool isSteady = false;
-        WrittenPlaces places = Place(strokes, main, beats, layBack, compound);
+        WrittenPlaces places = WrittenPlaces.Decide(strokes, main, beats, StrokeHabits.Whole(0), compound);
         for (int round = 0; round < Rounds; round++)
         {
             (int[] classes, bool[] isReference) = Classes(strokes, main, places.Places);
             (beats, isSteady) = TempoCurve.Fit(strokes.Times, places.Places, strokes.Weights, classes, isReference, beats.Length, shape, statedBeat);
-            layBack = LayBack(strokes, main, beats, places);
-            places = Place(strokes, main, beats, layBack, compound);
+            places = WrittenPlaces.Decide(strokes, main, beats, HabitsOf(strokes, main, beats, places), compound);
         }
 
         return (places, beats, isSteady);
@@ -86,11 +85,11 @@ internal static class PassageWriter
         int after = Math.Max(0, (int)Math.Floor(pulse.BeatsAt(hits[^1].Time)) + 2 - beats.Length);
         double[] wide = [.. Enumerable.Range(-before, before + beats.Length + after).Select(k => pulse.TimeAt((double)k).TotalSeconds)];
         int[] main = GraceStrokes.MainStrokeOf(hits, BeatTimes.Mean(wide));
-        double shift = WholeShift(strokes, main, wide, pulse.Meter.IsCompound);
-        double[] layBack = [.. Enumerable.Repeat(shift, StrokeTrain.Voices)];
-        WrittenPlaces places = Place(strokes, main, wide, layBack, pulse.Meter.IsCompound);
-        layBack = LayBack(strokes, main, wide, places, shift);
-        places = Place(strokes, main, wide, layBack, pulse.Meter.IsCompound);
+        bool compound = pulse.Meter.IsCompound;
+        double shift = WholeShift(strokes, main, wide, compound);
+        WrittenPlaces places = WrittenPlaces.Decide(strokes, main, wide, StrokeHabits.Whole(shift), compound);
+        for (int round = 0; round < Rounds - 1; round++)
+            places = WrittenPlaces.Decide(strokes, main, wide, HabitsOf(strokes, main, wide, places, shift), compound);
         Written written = Finish(hits, strokes, main, wide, places);
         return written with { Places = [.. written.Places.Select(place => place - new Fraction(before))], Beats = beats };
     }
@@ -101,17 +100,16 @@ internal static class PassageWriter
     /// </summary>
     private static double WholeShift(StrokeTrain strokes, int[] main, double[] beats, bool compound)
     {
-        bool[] graces = [.. main.Select((m, i) => m != i)];
         double beat = BeatTimes.Mean(beats);
         double best = 0;
         double top = double.NegativeInfinity;
-        int read = Math.Min(strokes.Count, 1500);
         for (double shift = -0.06; shift <= 0.0601; shift += 0.01)
         {
+            if (Math.Abs(shift) >= 0.11 * beat)
+                continue;
             // A bell of 25 ms about zero: of two readings equally good the one nearer the click.
-            double value = WrittenPlaces.Explain([.. strokes.Times.Take(read).Select(time => BasePath.PlaceAt(beats, time - shift))], graces, beats.Length - 1, beat, compound)
-                - (0.5 * shift * shift / (0.025 * 0.025));
-            if (Math.Abs(shift) < 0.11 * beat && value > top)
+            double value = WrittenPlaces.Explain(strokes, main, beats, StrokeHabits.Whole(shift), compound) - (0.5 * shift * shift / (0.025 * 0.025));
+            if (value > top)
                 (top, best) = (value, shift);
         }
 
@@ -120,53 +118,20 @@ internal static class PassageWriter
 
     private static Written Finish(Hit[] hits, StrokeTrain strokes, int[] main, double[] beats, WrittenPlaces places)
     {
-        Fraction[] final = [.. places.Places.Select((_, i) => places.Places[main[i]])];
-        int off = 0;
-        for (int i = 0; i < hits.Length; i++)
-        {
-            if (main[i] == i && Math.Abs(strokes.Times[i] - BeatTimes.At(beats, Sounding(places, i))) > FarOff)
-                off++;
-        }
-
+        int off = Deviations(strokes, main, beats, places).Count(deviation => Math.Abs(deviation) > FarOff);
         double share = (double)off / hits.Length;
         List<Doubt> doubts = [];
         if (share > ManyOff)
             doubts.Add(new HitsOffTheGrid(off, share));
-        return new Written(hits, final, beats, places.Swing, doubts);
+        return new Written(hits, places.Places, beats, places.Swing, doubts);
     }
 
-    private static WrittenPlaces Place(StrokeTrain strokes, int[] main, double[] beats, double[] layBack, bool compound)
-    {
-        double[] played = new double[strokes.Count];
-        bool[] graces = new bool[strokes.Count];
-        for (int i = 0; i < played.Length; i++)
-        {
-            played[i] = BasePath.PlaceAt(beats, strokes.Times[i] - layBack[(int)strokes.VoiceOf[i]]);
-            graces[i] = main[i] != i;
-        }
+    private static StrokeHabits HabitsOf(StrokeTrain strokes, int[] main, double[] beats, WrittenPlaces places, double whole = 0) =>
+        StrokeHabits.Of(strokes, places.Places, Deviations(strokes, main, beats, places), whole);
 
-        return WrittenPlaces.Decide(played, graces, beats.Length - 1, BeatTimes.Mean(beats), compound);
-    }
-
-    /// <summary>Each voice's median deviation, at most 30 ms from the whole kit's and believed with its strokes, so that a kick behind is not written a 32nd late.</summary>
-    private static double[] LayBack(StrokeTrain strokes, int[] main, double[] beats, WrittenPlaces places, double whole = 0)
-    {
-        List<double>[] deviations = [.. Enumerable.Range(0, StrokeTrain.Voices).Select(_ => new List<double>())];
-        for (int i = 0; i < strokes.Count; i++)
-        {
-            if (main[i] == i)
-                deviations[(int)strokes.VoiceOf[i]].Add(strokes.Times[i] - BeatTimes.At(beats, Sounding(places, i)));
-        }
-
-        return [.. deviations.Select(list =>
-        {
-            if (list.Count == 0)
-                return whole;
-            list.Sort();
-            double believed = list.Count / (list.Count + 4.0);
-            return whole + (Math.Clamp(list[list.Count / 2] - whole, -0.03, 0.03) * believed);
-        })];
-    }
+    /// <summary>Each stroke's distance from where its place sounds, seconds; NaN for graces.</summary>
+    private static double[] Deviations(StrokeTrain strokes, int[] main, double[] beats, WrittenPlaces places) =>
+        [.. strokes.Times.Select((time, i) => main[i] == i ? time - BeatTimes.At(beats, Sounding(places, i)) : double.NaN)];
 
     /// <summary>Where a stroke's written place sounds, in beats, with the passage's swing.</summary>
     private static double Sounding(WrittenPlaces places, int stroke)

@@ -4,19 +4,13 @@ namespace Hindbeat.Pulses;
 
 /// <summary>
 /// Each stroke's written place, decided for the passage as a whole: one swing shape for all bars, one division for each
-/// beat, and divisions that the passage uses often are believed sooner. A stroke alone never decides.
+/// beat, and divisions that the passage uses often are believed sooner. A stroke alone never decides; strokes that sound together have one place.
 /// </summary>
-/// <param name="Places">Beats from the first beat, exact; one a stroke.</param>
+/// <param name="Places">Beats from the first beat, exact; one a stroke. Grace strokes have their main stroke's.</param>
 /// <param name="GridOfBeat">Division of each beat.</param>
 /// <param name="Swing">How pairs swing.</param>
 internal sealed record WrittenPlaces(Fraction[] Places, BeatGrid[] GridOfBeat, SwingShape Swing)
 {
-    /// <summary>Scatter of strokes around their places, seconds, lay-back and swing taken out.</summary>
-    private const double StrokeScatter = 0.013;
-
-    /// <summary>Density of strays relative to the bell's peak: a stroke further off than about 2.8 scatters is a stray and decides nothing.</summary>
-    private const double Stray = 0.02;
-
     /// <summary>Swing must explain the passage this much better (nats) than straight pairs; a few loose strokes do not swing a passage.</summary>
     private const double SwingCost = 6;
 
@@ -26,137 +20,96 @@ internal sealed record WrittenPlaces(Fraction[] Places, BeatGrid[] GridOfBeat, S
     /// <summary>2.3:1 is the most that is still written as a straight pair; beyond lie dotted pairs.</summary>
     private const double MostSwing = 2.3 / 3.3;
 
-    /// <param name="places">Each stroke's place as played, beats from the first beat, its voice's lay-back taken out.</param>
-    /// <param name="graces">True for strokes that lead into another; they take no part.</param>
-    /// <param name="beatSeconds">Mean beat.</param>
-    public static WrittenPlaces Decide(double[] places, bool[] graces, int beats, double beatSeconds, bool compound)
+    /// <summary>Steps of the pair's share in which swing is looked for, first and near the best.</summary>
+    private const double CoarseSwing = 0.03;
+
+    private const double FineSwing = 0.01;
+
+    /// <param name="main">Each stroke's main stroke; its own index when it is none of a flam or drag.</param>
+    /// <param name="beats">Seconds of beat 0, 1, ...</param>
+    public static WrittenPlaces Decide(StrokeTrain strokes, int[] main, double[] beats, StrokeHabits habits, bool compound)
     {
+        BeatMoments moments = BeatMoments.Of(strokes, main, beats, habits);
         IReadOnlyList<BeatGrid> grids = compound ? BeatGrid.Compound : BeatGrid.Simple;
-        List<double>[] within = Fold(places, graces, beats);
-        double scatter = StrokeScatter / beatSeconds;
-        double[] priors = [.. grids.Select(grid => grid.LogPrior)];
-        SwingShape swing = compound ? SwingShape.Straight : FindSwing(within, grids, priors, scatter);
-        priors = Learn(within, grids, priors, swing, scatter);
-        BeatGrid[] chosen = Choose(within, grids, priors, swing, scatter);
-
-        Fraction[] written = new Fraction[places.Length];
-        for (int i = 0; i < places.Length; i++)
-        {
-            int beat = Math.Clamp((int)Math.Floor(places[i]), 0, beats - 1);
-            written[i] = new Fraction(beat) + Nearest(chosen[beat], swing, places[i] - beat);
-        }
-
-        return new WrittenPlaces(written, chosen, swing);
+        double[] priors = Priors(grids, moments);
+        SwingShape swing = compound ? SwingShape.Straight : FindSwing(moments, grids, priors);
+        double[][] logs = [.. grids.Select(grid => moments.LogLikelihoods(grid, swing))];
+        BeatGrid[] chosen = Choose(logs, grids, Learn(logs, priors, moments));
+        Fraction[] ofMoment = moments.PlacesOn(chosen, swing);
+        return new WrittenPlaces([.. main.Select(m => ofMoment[moments.Of(m)])], chosen, swing);
     }
 
-    /// <summary>ln of how well straight or swung places explain the strokes, up to a constant: for comparing shifts of the whole.</summary>
-    public static double Explain(double[] places, bool[] graces, int beats, double beatSeconds, bool compound)
+    /// <summary>ln of how well straight or swung places explain the strokes, up to a constant: for comparing shifts of the whole, and curves.</summary>
+    public static double Explain(StrokeTrain strokes, int[] main, double[] beats, StrokeHabits habits, bool compound)
     {
+        BeatMoments moments = BeatMoments.Of(strokes, main, beats, habits);
         IReadOnlyList<BeatGrid> grids = compound ? BeatGrid.Compound : BeatGrid.Simple;
-        List<double>[] within = Fold(places, graces, beats);
-        double scatter = StrokeScatter / beatSeconds;
-        double[] priors = [.. grids.Select(grid => grid.LogPrior)];
-        SwingShape swing = compound ? SwingShape.Straight : FindSwing(within, grids, priors, scatter);
-        return Total(within, grids, priors, swing, scatter);
+        double[] priors = Priors(grids, moments);
+        SwingShape swing = compound ? SwingShape.Straight : FindSwing(moments, grids, priors);
+        return Total([.. grids.Select(grid => moments.LogLikelihoods(grid, swing))], priors, moments);
     }
 
-    private static List<double>[] Fold(double[] places, bool[] graces, int beats)
+    private static double[] Priors(IReadOnlyList<BeatGrid> grids, BeatMoments moments) => [.. grids.Select(grid => grid.LogPrior(moments.BeatSeconds))];
+
+    /// <summary>The swing of eighths or of sixteenths that explains the passage best, or straight.</summary>
+    private static SwingShape FindSwing(BeatMoments moments, IReadOnlyList<BeatGrid> grids, double[] priors)
     {
-        List<double>[] within = [.. Enumerable.Range(0, beats).Select(_ => new List<double>())];
-        for (int i = 0; i < places.Length; i++)
+        double[][] logs = [.. grids.Select(grid => moments.LogLikelihoods(grid, SwingShape.Straight))];
+        double straight = Total(logs, priors, moments);
+        (SwingShape Swing, double Value) best = (SwingShape.Straight, straight);
+        void Try(SwingShape swing)
         {
-            int beat = Math.Clamp((int)Math.Floor(places[i]), 0, beats - 1);
-            if (!graces[i])
-                within[beat].Add(places[i] - beat);
+            double[][] swung = [.. grids.Select((grid, g) => grid.Swings ? moments.LogLikelihoods(grid, swing) : logs[g])];
+            double value = Total(swung, priors, moments) - SwingCost;
+            if (value > best.Value)
+                best = (swing, value);
         }
 
-        return within;
-    }
-
-    private static Fraction Nearest(BeatGrid grid, SwingShape swing, double within)
-    {
-        int best = 0;
-        for (int p = 1; p < grid.Written.Length; p++)
+        for (double share = 0.5 + FineSwing; share <= MostSwing; share += CoarseSwing)
         {
-            if (Math.Abs(within - grid.SoundingAt(p, swing)) < Math.Abs(within - grid.SoundingAt(best, swing)))
-                best = p;
+            Try(new SwingShape(0.5, share));
+            Try(new SwingShape(share, 0.5));
         }
 
-        return grid.Written[best];
-    }
-
-    private static SwingShape FindSwing(List<double>[] within, IReadOnlyList<BeatGrid> grids, double[] priors, double scatter)
-    {
-        SwingShape best = SwingShape.Straight;
-        double straight = Total(within, grids, priors, best, scatter);
-        double top = straight;
-        for (double share = 0.51; share <= MostSwing; share += 0.01)
+        if (best.Swing == SwingShape.Straight)
+            return best.Swing;
+        SwingShape coarse = best.Swing;
+        for (double by = -2 * FineSwing; by <= 2.01 * FineSwing; by += FineSwing)
         {
-            foreach (SwingShape swing in (SwingShape[])[new(0.5, share), new(share, 0.5)])
-            {
-                double value = Total(within, grids, priors, swing, scatter) - SwingCost;
-                if (value > top)
-                {
-                    top = value;
-                    best = swing;
-                }
-            }
+            SwingShape tried = coarse.Half > 0.5 ? coarse with { Half = coarse.Half + by } : coarse with { Quarter = coarse.Quarter + by };
+            if (Math.Abs(by) > 0.001 && Math.Max(tried.Half, tried.Quarter) is > 0.505 and <= MostSwing)
+                Try(tried);
         }
 
-        return best;
+        return best.Swing;
     }
 
-    private static double Total(List<double>[] within, IReadOnlyList<BeatGrid> grids, double[] priors, SwingShape swing, double scatter)
+    /// <param name="logs">[division][beat]</param>
+    private static double Total(double[][] logs, double[] priors, BeatMoments moments)
     {
         double total = 0;
-        foreach (List<double> beat in within)
+        for (int beat = 0; beat < moments.Beats; beat++)
         {
-            if (beat.Count > 0)
-                total += LogSum(grids, priors, beat, swing, scatter);
+            if (moments.IsStruck(beat))
+                total += LogSum(logs, priors, beat);
         }
 
         return total;
     }
 
-    private static double LogSum(IReadOnlyList<BeatGrid> grids, double[] priors, List<double> beat, SwingShape swing, double scatter)
+    private static double LogSum(double[][] logs, double[] priors, int beat)
     {
         double top = double.NegativeInfinity;
+        for (int g = 0; g < priors.Length; g++)
+            top = Math.Max(top, priors[g] + logs[g][beat]);
         double sum = 0;
-        for (int g = 0; g < grids.Count; g++)
-        {
-            double value = priors[g] + LogLikelihood(grids[g], beat, swing, scatter);
-            if (value > top)
-            {
-                sum = (sum * Math.Exp(top - value)) + 1;
-                top = value;
-            }
-            else
-            {
-                sum += Math.Exp(value - top);
-            }
-        }
-
+        for (int g = 0; g < priors.Length; g++)
+            sum += Math.Exp(priors[g] + logs[g][beat] - top);
         return top + Math.Log(sum);
     }
 
-    /// <summary>Each stroke takes one of the grid's places with equal chance and scatters about it; finer grids pay for their many places.</summary>
-    private static double LogLikelihood(BeatGrid grid, List<double> beat, SwingShape swing, double scatter)
-    {
-        double sum = 0;
-        foreach (double within in beat)
-        {
-            double nearest = double.MaxValue;
-            for (int p = 0; p < grid.Written.Length; p++)
-                nearest = Math.Min(nearest, Math.Abs(within - grid.SoundingAt(p, swing)));
-            double z = nearest / scatter;
-            sum += Math.Log((Math.Exp(-0.5 * z * z) + Stray) / grid.Parts);
-        }
-
-        return sum;
-    }
-
-    /// <summary>How usual each division is in this passage: two rounds of expectation and maximisation, started at and drawn toward the priors.</summary>
-    private static double[] Learn(List<double>[] within, IReadOnlyList<BeatGrid> grids, double[] priors, SwingShape swing, double scatter)
+    /// <summary>How usual each division is in this passage: rounds of expectation and maximisation, started at and drawn toward the priors.</summary>
+    private static double[] Learn(double[][] logs, double[] priors, BeatMoments moments)
     {
         const double priorBeats = 8;
         double norm = priors.Sum(Math.Exp);
@@ -165,13 +118,13 @@ internal sealed record WrittenPlaces(Fraction[] Places, BeatGrid[] GridOfBeat, S
         {
             double[] share = [.. priors.Select(prior => priorBeats * Math.Exp(prior) / norm)];
             double total = priorBeats;
-            foreach (List<double> beat in within)
+            for (int beat = 0; beat < moments.Beats; beat++)
             {
-                if (beat.Count == 0)
+                if (!moments.IsStruck(beat))
                     continue;
-                double all = LogSum(grids, current, beat, swing, scatter);
-                for (int g = 0; g < grids.Count; g++)
-                    share[g] += Math.Exp(current[g] + LogLikelihood(grids[g], beat, swing, scatter) - all);
+                double all = LogSum(logs, current, beat);
+                for (int g = 0; g < priors.Length; g++)
+                    share[g] += Math.Exp(current[g] + logs[g][beat] - all);
                 total++;
             }
 
@@ -181,9 +134,10 @@ internal sealed record WrittenPlaces(Fraction[] Places, BeatGrid[] GridOfBeat, S
         return current;
     }
 
-    private static BeatGrid[] Choose(List<double>[] within, IReadOnlyList<BeatGrid> grids, double[] priors, SwingShape swing, double scatter)
+    /// <summary>The most likely divisions of all beats together (Viterbi).</summary>
+    private static BeatGrid[] Choose(double[][] logs, IReadOnlyList<BeatGrid> grids, double[] priors)
     {
-        int beats = within.Length;
+        int beats = logs[0].Length;
         double[] best = new double[grids.Count];
         int[,] from = new int[beats, grids.Count];
         for (int b = 0; b < beats; b++)
@@ -199,7 +153,7 @@ internal sealed record WrittenPlaces(Fraction[] Places, BeatGrid[] GridOfBeat, S
                 }
 
                 from[b, g] = origin;
-                next[g] = best[origin] - (origin == g ? 0 : ChangeCost) + priors[g] + LogLikelihood(grids[g], within[b], swing, scatter);
+                next[g] = best[origin] - (origin == g ? 0 : ChangeCost) + priors[g] + logs[g][b];
             }
 
             best = next;
