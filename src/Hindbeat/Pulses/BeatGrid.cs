@@ -55,7 +55,7 @@ internal sealed class BeatGrid
     }
 
     /// <summary>What a division costs whose places follow at once, nats.</summary>
-    private const double FastCost = 8;
+    private const double FastCost = 16;
 
     /// <summary>Where place <paramref name="index"/> sounds, in beats.</summary>
     public double SoundingAt(int index, SwingShape swing)

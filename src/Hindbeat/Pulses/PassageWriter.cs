@@ -71,10 +71,20 @@ internal static class PassageWriter
         {
             (int[] classes, bool[] isReference) = Classes(strokes, main, places.Places);
             (beats, isSteady) = TempoCurve.Fit(strokes.Times, places.Places, strokes.Weights, classes, isReference, beats.Length, shape, statedBeat);
-            places = WrittenPlaces.Decide(strokes, main, beats, HabitsOf(strokes, main, beats, places), compound);
+            places = round < Rounds - 1 ? WrittenPlaces.Decide(strokes, main, beats, HabitsOf(strokes, main, beats, places), compound) : Settle(strokes, main, beats, compound);
         }
 
         return (places, beats, isSteady);
+    }
+
+    /// <summary>Places on beats that stay, from how late the whole kit is to each voice's habits; the same beats give the same places, however they were found.</summary>
+    private static WrittenPlaces Settle(StrokeTrain strokes, int[] main, double[] beats, bool compound)
+    {
+        double shift = WholeShift(strokes, main, beats, compound);
+        WrittenPlaces places = WrittenPlaces.Decide(strokes, main, beats, StrokeHabits.Whole(shift), compound);
+        for (int round = 0; round < Rounds - 1; round++)
+            places = WrittenPlaces.Decide(strokes, main, beats, HabitsOf(strokes, main, beats, places, shift), compound);
+        return places;
     }
 
     public static Written WriteOn(Hit[] hits, StrokeTrain strokes, Pulse pulse)
@@ -85,11 +95,7 @@ internal static class PassageWriter
         int after = Math.Max(0, (int)Math.Floor(pulse.BeatsAt(hits[^1].Time)) + 2 - beats.Length);
         double[] wide = [.. Enumerable.Range(-before, before + beats.Length + after).Select(k => pulse.TimeAt((double)k).TotalSeconds)];
         int[] main = GraceStrokes.MainStrokeOf(hits, BeatTimes.Mean(wide));
-        bool compound = pulse.Meter.IsCompound;
-        double shift = WholeShift(strokes, main, wide, compound);
-        WrittenPlaces places = WrittenPlaces.Decide(strokes, main, wide, StrokeHabits.Whole(shift), compound);
-        for (int round = 0; round < Rounds - 1; round++)
-            places = WrittenPlaces.Decide(strokes, main, wide, HabitsOf(strokes, main, wide, places, shift), compound);
+        WrittenPlaces places = Settle(strokes, main, wide, pulse.Meter.IsCompound);
         Written written = Finish(hits, strokes, main, wide, places);
         return written with { Places = [.. written.Places.Select(place => place - new Fraction(before))], Beats = beats };
     }
@@ -101,6 +107,8 @@ internal static class PassageWriter
     private static double WholeShift(StrokeTrain strokes, int[] main, double[] beats, bool compound)
     {
         double beat = BeatTimes.Mean(beats);
+        // Lateness of the whole may look like swing, so both are tried.
+        SwingShape[] shapes = [.. new[] { SwingShape.Straight, WrittenPlaces.Decide(strokes, main, beats, StrokeHabits.Whole(0), compound).Swing }.Distinct()];
         double best = 0;
         double top = double.NegativeInfinity;
         for (double shift = -0.06; shift <= 0.0601; shift += 0.01)
@@ -108,7 +116,7 @@ internal static class PassageWriter
             if (Math.Abs(shift) >= 0.11 * beat)
                 continue;
             // A bell of 25 ms about zero: of two readings equally good the one nearer the click.
-            double value = WrittenPlaces.Explain(strokes, main, beats, StrokeHabits.Whole(shift), compound) - (0.5 * shift * shift / (0.025 * 0.025));
+            double value = shapes.Max(swing => WrittenPlaces.Explain(strokes, main, beats, StrokeHabits.Whole(shift), compound, swing)) - (0.5 * shift * shift / (0.025 * 0.025));
             if (value > top)
                 (top, best) = (value, shift);
         }

@@ -21,7 +21,7 @@ internal sealed class StrokeHabits
 
     private const double LeastScatter = 0.010;
 
-    private const double MostScatter = 0.022;
+    private const double MostScatter = 0.030;
 
     private readonly double[] _displacement = new double[StrokeTrain.Voices * Places];
 

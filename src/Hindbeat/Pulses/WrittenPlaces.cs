@@ -15,7 +15,7 @@ internal sealed record WrittenPlaces(Fraction[] Places, BeatGrid[] GridOfBeat, S
     private const double SwingCost = 6;
 
     /// <summary>Two neighbouring beats divided differently cost this much (nats).</summary>
-    private const double ChangeCost = 0.7;
+    private const double ChangeCost = 1.2;
 
     /// <summary>2.3:1 is the most that is still written as a straight pair; beyond lie dotted pairs.</summary>
     private const double MostSwing = 2.3 / 3.3;
@@ -40,12 +40,13 @@ internal sealed record WrittenPlaces(Fraction[] Places, BeatGrid[] GridOfBeat, S
     }
 
     /// <summary>ln of how well straight or swung places explain the strokes, up to a constant: for comparing shifts of the whole, and curves.</summary>
-    public static double Explain(StrokeTrain strokes, int[] main, double[] beats, StrokeHabits habits, bool compound)
+    /// <param name="given">The swing when it is known; null = found.</param>
+    public static double Explain(StrokeTrain strokes, int[] main, double[] beats, StrokeHabits habits, bool compound, SwingShape? given = null)
     {
         BeatMoments moments = BeatMoments.Of(strokes, main, beats, habits);
         IReadOnlyList<BeatGrid> grids = compound ? BeatGrid.Compound : BeatGrid.Simple;
         double[] priors = Priors(grids, moments);
-        SwingShape swing = compound ? SwingShape.Straight : FindSwing(moments, grids, priors);
+        SwingShape swing = given ?? (compound ? SwingShape.Straight : FindSwing(moments, grids, priors));
         return Total([.. grids.Select(grid => moments.LogLikelihoods(grid, swing))], priors, moments);
     }
 
