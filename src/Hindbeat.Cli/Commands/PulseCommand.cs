@@ -14,6 +14,7 @@ internal static class PulseCommand
         Argument<string> wanted = SharedOptions.StudyArgument();
         Option<Bpm?> tempo = SharedOptions.Tempo();
         var tap = new Option<bool>("--tap") { Description = "Tap the tempo: press Enter on each beat, then type any letter and Enter." };
+        var taps = new Option<string?>("--taps") { Description = "Read taps instead: a file with the seconds of each, a line a tap.", HelpName = "FILE" };
         Option<bool> halve = Halve();
         Option<bool> twice = Double();
         Option<Meter?> meter = SharedOptions.Meter();
@@ -23,7 +24,7 @@ internal static class PulseCommand
         Option<string?> library = SharedOptions.Library();
         var command = new Command("pulse", "Correct the tempo, meter, bar line or beats of a study; its strokes stay as heard.")
         {
-            wanted, tempo, tap, halve, twice, meter, barOne, shape, beats, library,
+            wanted, tempo, tap, taps, halve, twice, meter, barOne, shape, beats, library,
         };
         command.SetAction(parsed =>
         {
@@ -32,6 +33,8 @@ internal static class PulseCommand
                 corrections.Add(new TempoStated(bpm));
             if (parsed.GetValue(tap))
                 corrections.Add(new TempoStated(Tapped(context)));
+            if (parsed.GetValue(taps) is { } file)
+                corrections.Add(new TempoStated(TempoOf(context, TapFile.Read(file))));
             if (parsed.GetValue(halve))
                 corrections.Add(new TempoHalved());
             if (parsed.GetValue(twice))
@@ -65,6 +68,11 @@ internal static class PulseCommand
         long start = context.Clock.GetTimestamp();
         while (context.Input.ReadLine() is { Length: 0 })
             taps.Add(context.Clock.GetElapsedTime(start).TotalSeconds);
+        return TempoOf(context, taps);
+    }
+
+    private static Bpm TempoOf(CommandContext context, IReadOnlyList<double> taps)
+    {
         Bpm tempo = TappedTempo.Of(taps);
         context.Messages.WriteLine(FormattableString.Invariant($"{taps.Count} taps: {tempo.Value:0.0} bpm."));
         return tempo;
