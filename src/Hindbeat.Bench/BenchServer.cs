@@ -1,4 +1,5 @@
 using System.Net;
+using System.Net.Sockets;
 using Hindbeat.Bench.Adding;
 using Hindbeat.Bench.Assets;
 using Hindbeat.Bench.Desk;
@@ -59,7 +60,7 @@ public sealed class BenchServer : IAsyncDisposable
         builder.WebHost.UseKestrelCore();
         builder.WebHost.ConfigureKestrel(kestrel =>
         {
-            kestrel.Listen(IPAddress.Loopback, settings.Port);
+            kestrel.Listen(IPAddress.Loopback, settings.Port != 0 || !IsFree(settings.PreferredPort) ? settings.Port : settings.PreferredPort);
             kestrel.AddServerHeader = false;
             kestrel.Limits.MaxRequestBodySize = 1 << 20; // Its own messages are far smaller; where a recording is sent the bound is another.
         });
@@ -115,6 +116,20 @@ public sealed class BenchServer : IAsyncDisposable
 
         string address = app.Services.GetRequiredService<IServer>().Features.Get<IServerAddressesFeature>()!.Addresses.Single();
         return new BenchServer(app, new Uri(address));
+    }
+
+    private static bool IsFree(int port)
+    {
+        using var probe = new TcpListener(IPAddress.Loopback, port);
+        try
+        {
+            probe.Start();
+            return true;
+        }
+        catch (SocketException)
+        {
+            return false;
+        }
     }
 
     public async ValueTask DisposeAsync()

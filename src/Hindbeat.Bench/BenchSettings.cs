@@ -6,8 +6,13 @@ public sealed record BenchSettings
     /// <summary>The folder that holds the library of studies.</summary>
     public required string LibraryFolder { get; init; }
 
-    /// <summary>0 = any free port.</summary>
+    /// <summary>The port to answer on; 0 = <see cref="PreferredPort"/>, or any free one where that is taken.</summary>
     public int Port { get; init; }
+
+    /// <summary>
+    /// Asked for first when no port is given: a page that was left open finds the bench again when it is started anew. 0 = none is.
+    /// </summary>
+    public int PreferredPort { get; init; }
 
     /// <summary>Says when a study is added or a test answered.</summary>
     public TimeProvider Clock { get; init; } = TimeProvider.System;

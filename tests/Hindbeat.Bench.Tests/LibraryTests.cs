@@ -146,6 +146,35 @@ public class LibraryTests(BenchInABrowser bench)
         window.AssertQuiet(bench);
     }
 
+    /// <summary>Where the server says that it cannot read a file, this browser tries, and sends what it made of it.</summary>
+    [SkippableFact]
+    public async Task What_the_server_cannot_read_the_browser_decodes()
+    {
+        await using Window window = await bench.OpenAsync("");
+        IPage page = window.Page;
+        await page.Locator("[data-library][data-live]").WaitForAsync();
+        int sent = 0;
+        byte[]? second = null;
+        await page.RouteAsync("**/add?*", async route =>
+        {
+            if (++sent == 1)
+            {
+                await route.FulfillAsync(new RouteFulfillOptions { Status = 422, Body = "This file cannot be read here." });
+                return;
+            }
+
+            second = route.Request.PostDataBuffer;
+            await route.ContinueAsync();
+        });
+        await page.SetInputFilesAsync("[data-choose]", new FilePayload { Name = "from a film.m4a", MimeType = "audio/mp4", Buffer = await File.ReadAllBytesAsync(bench.Whole.Source!) });
+        await page.GetByRole(AriaRole.Link, new PageGetByRoleOptions { Name = "from a film" }).WaitForAsync(new LocatorWaitForOptions { Timeout = 120_000 });
+        Assert.Equal(2, sent);
+        Assert.Equal("RIFF"u8.ToArray(), second![..4]);
+        StudySummary summary = bench.Library.List().Single(study => study.Name == "from a film");
+        Assert.Equal(92, summary.Bpm, 2.0);
+        bench.Library.Delete(summary.Id);
+    }
+
     [SkippableFact]
     public async Task Midi_is_chosen_and_studied_without_a_recording()
     {

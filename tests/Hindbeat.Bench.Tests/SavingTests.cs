@@ -77,6 +77,26 @@ public class SavingTests(BenchInABrowser bench)
         window.AssertQuiet(bench);
     }
 
+    /// <summary>Started without a port the bench comes back under its usual one, and takes another only where a second bench is open.</summary>
+    [Fact]
+    public async Task The_usual_port_is_taken_again_and_given_up_when_it_is_not_free()
+    {
+        int usual;
+        using (var free = new System.Net.Sockets.TcpListener(System.Net.IPAddress.Loopback, 0))
+        {
+            free.Start();
+            usual = ((System.Net.IPEndPoint)free.LocalEndpoint).Port;
+        }
+
+        for (int i = 0; i < 2; i++)
+        {
+            await using BenchServer first = await BenchServer.StartAsync(new BenchSettings { LibraryFolder = bench.Folder, PreferredPort = usual });
+            Assert.Equal(usual, first.Address.Port);
+            await using BenchServer second = await BenchServer.StartAsync(new BenchSettings { LibraryFolder = bench.Folder, PreferredPort = usual });
+            Assert.NotEqual(usual, second.Address.Port);
+        }
+    }
+
     [SkippableFact]
     public async Task The_page_comes_back_by_itself_when_the_bench_was_closed_and_started_again()
     {

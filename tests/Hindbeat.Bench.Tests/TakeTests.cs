@@ -196,6 +196,38 @@ public class TakeTests(BenchInABrowser bench)
         window.AssertQuiet(bench);
     }
 
+    /// <summary>Recorded elsewhere: the MIDI of an electronic kit, 8 % slower, and what is no take at all.</summary>
+    [SkippableFact]
+    public async Task A_take_from_a_file_is_compared_and_a_session_planned()
+    {
+        Study study = bench.Fresh();
+        using var midi = new MemoryStream();
+        Performance passage = study.Performance;
+        Charting.ChartMidi.WriteAsPlayed(new Performance(
+            new Pulse(passage.Meter, [.. passage.Pulse.Beats.Select(beat => beat with { Time = AudioTime.FromSeconds(1.08 * beat.Time.TotalSeconds) })]),
+            passage.Hits.Select(hit => hit with { Time = AudioTime.FromSeconds(1.08 * hit.Time.TotalSeconds) })), midi);
+        await using Window window = await bench.OpenStudyAsync(study);
+        IPage page = window.Page;
+        await page.SetInputFilesAsync("[data-take-file]", new FilePayload { Name = "at home.mid", MimeType = "audio/midi", Buffer = midi.ToArray() });
+        await Assertions.Expect(page.Locator("[data-takes] [data-said]")).ToHaveTextAsync("Kept.", new LocatorAssertionsToHaveTextOptions { Timeout = 30_000 });
+        KeptTake take = Assert.Single(new TakeShelf(bench.Library).Of(study.Id));
+        Assert.Equal("at home", take.Name);
+        Assert.Equal(92 / 1.08, take.Bpm, 0.5);
+        Assert.True(take.Found > 0.97);
+        await Assertions.Expect(page.Locator("[data-take] h3")).ToHaveTextAsync("at home");
+        await page.GetByText("Plan a session").ClickAsync();
+        await page.SelectOptionAsync("[data-minutes]", "45");
+        await Assertions.Expect(page.Locator("[data-plan] li").First).ToContainTextAsync("Warm-up");
+        IReadOnlyList<PracticePart> plan = PracticePlan.Make(45, passage.Pulse.MeanTempo, [take.Mark], []);
+        await Assertions.Expect(page.Locator("[data-plan] li")).ToHaveCountAsync(plan.Count);
+        window.AssertQuiet(bench);
+        await page.SetInputFilesAsync("[data-take-file]", new FilePayload { Name = "letter.txt", MimeType = "text/plain", Buffer = "Dear teacher"u8.ToArray() });
+        await Assertions.Expect(page.Locator("[data-takes] [data-said]")).Not.ToContainTextAsync("Listening", new LocatorAssertionsToContainTextOptions { Timeout = 20_000 });
+        Assert.DoesNotContain(bench.Folder, await page.Locator("[data-takes] [data-said]").InnerTextAsync(), StringComparison.Ordinal);
+        Assert.Single(new TakeShelf(bench.Library).Of(study.Id));
+        bench.Library.Delete(study.Id);
+    }
+
     [SkippableFact]
     public async Task Cautions_are_shown_and_a_stopped_take_without_strokes_is_not_kept()
     {

@@ -61,6 +61,9 @@ internal static class PracticeEndpoints
                     throw new InputException("That is no row of notes: each has a moment, a key and a velocity.");
                 return Kept(await Task.Run(() => takes.Played(found, wish, notes)));
             }));
+        app.MapPost("/practice/{study}/file", (string study, string name, HttpContext context, IAntiforgery antiforgery, StudyDesk desk, TakeDesk takes) =>
+            ReceiveAsync(context, antiforgery, async () =>
+                desk.Find(study) is { } found ? Kept(await takes.BroughtAsync(found, context.Request.Body, name, context.RequestAborted)) : Results.NotFound()));
     }
 
     private static bool IsNote(double[] note) =>

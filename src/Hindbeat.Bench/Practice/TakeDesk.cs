@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Security.Cryptography;
+using Hindbeat.Bench.Adding;
 using Hindbeat.Bench.Desk;
 using Hindbeat.Charting;
 using Hindbeat.Performances;
@@ -53,6 +54,30 @@ public sealed class TakeDesk(StudyDesk desk, StudySounds sounds)
         }
     }
 
+    /// <summary>Keeps a take that was recorded elsewhere: sound or an electronic kit's MIDI, any tempo, any number of rounds.</summary>
+    /// <exception cref="InputException">As for <see cref="Recorded"/>, or nothing that can be read.</exception>
+    public async Task<KeptTake> BroughtAsync(Study study, Stream body, string shownName, CancellationToken cancel)
+    {
+        Directory.CreateDirectory(Folder);
+        string path = Path.Combine(Folder, Convert.ToHexStringLower(RandomNumberGenerator.GetBytes(10)));
+        try
+        {
+            await using (FileStream file = File.Create(path))
+                await body.CopyToAsync(file, cancel).ConfigureAwait(false);
+            return await Task.Run(() =>
+            {
+                Study heard = StudyMaker.Make(path, new StudyOptions { Created = desk.Now }, null, cancel);
+                string name = Path.GetFileNameWithoutExtension(Intake.ShownName(shownName));
+                return Keep(study, new PracticeWish(new PlayAlongOptions { Over = PlayAlongOver.Nothing }, null), heard.Performance.Hits, path, name);
+            }, cancel).ConfigureAwait(false);
+        }
+        catch
+        {
+            File.Delete(path);
+            throw;
+        }
+    }
+
     /// <summary>Keeps a take played on an electronic kit.</summary>
     /// <param name="notes">[second since the play-along began to sound, General MIDI key, velocity]</param>
     /// <exception cref="InputException">As for <see cref="Recorded"/>.</exception>
@@ -90,20 +115,19 @@ public sealed class TakeDesk(StudyDesk desk, StudySounds sounds)
         return svg.ToString();
     }
 
-    private KeptTake Keep(Study study, PracticeWish wish, IReadOnlyList<Hit> hits, string? source)
+    private KeptTake Keep(Study study, PracticeWish wish, IReadOnlyList<Hit> hits, string? source, string? name = null)
     {
-        Performance passage = PlayAlongLooped(study, wish);
+        Performance passage = LoopedOf(study, wish);
         Pulse? click = wish.Options.Over == PlayAlongOver.Nothing ? null : Rebuilding.PlayAlong.PulseOf(study.Performance, wish.Options);
-        // Delays read at a click are searched for near the usual one; a play-along's own pulse is only believed with strokes on it.
         AlignedTake aligned = TakeAligner.Align(passage, hits, click, wish.Delay);
         TakeComparisonResult result = TakeComparison.Of(passage, aligned, latency: wish.Delay);
-        KeptTake take = _shelf.Keep(KeptTake.Of(study.Id, NameOf(study, wish), desk.Now, source, wish.Delay, result));
+        KeptTake take = _shelf.Keep(KeptTake.Of(study.Id, name ?? NameOf(study, wish), desk.Now, source, wish.Delay, result));
         _results.For($"{StudyDesk.KeyOf(study)} {take.Id}", () => result);
         TakeKept?.Invoke(study.Id);
         return take;
     }
 
-    private static Performance PlayAlongLooped(Study study, PracticeWish wish) =>
+    private static Performance LoopedOf(Study study, PracticeWish wish) =>
         wish.Options is { FirstBar: null, LastBar: null } ? study.Performance : Rebuilding.PlayAlong.Looped(study.Performance, wish.Options);
 
     private string NameOf(Study study, PracticeWish wish)

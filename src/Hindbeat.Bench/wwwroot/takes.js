@@ -21,7 +21,7 @@ class Takes {
     this.#study = study;
     const { signal } = this.#ended;
     root.addEventListener("click", (event) => this.#clicked(event.target), { signal });
-    root.addEventListener("change", (event) => event.target.matches("[data-input], [data-device]") && this.#sayDelay(), { signal });
+    root.addEventListener("change", (event) => this.#chosen(event.target), { signal });
     this.#practice.onLevel = (level) => (this.#find("[data-level]").value = level > 0 ? Math.max(0, 1 + Math.log10(level) / 3) : 0);
     this.#sayDelay();
     root.setAttribute("data-live", "");
@@ -49,6 +49,22 @@ class Takes {
     if (target.closest("[data-stop]")) this.#stop?.(false);
     else if (target.closest("[data-record]")) this.#attempt(() => this.#record());
     else if (target.closest("[data-measure]")) this.#attempt(() => this.#measure());
+  }
+
+  #chosen(field) {
+    if (field.matches("[data-input], [data-device]")) this.#sayDelay();
+    else if (field.matches("[data-take-file]") && field.files.length > 0) this.#attempt(() => this.#bring(field));
+  }
+
+  async #bring(field) {
+    const [file] = field.files;
+    this.#say(`Listening to ${file.name}…`);
+    try {
+      await send(`/practice/${this.#study}/file?name=${encodeURIComponent(file.name)}`, file);
+    } finally {
+      field.value = "";
+    }
+    this.#say("Kept.");
   }
 
   async #attempt(act) {

@@ -9,10 +9,13 @@ namespace Hindbeat.Cli.Commands;
 /// <summary><c>hindbeat open</c>: serves the bench on 127.0.0.1 and opens the browser on it.</summary>
 internal static class OpenCommand
 {
+    /// <summary>Of the ports that nobody is given (IANA: 49152 to 65535), so that a page left open finds the bench again.</summary>
+    private const int UsualPort = 51847;
+
     public static Command Make(CommandContext context)
     {
         var study = new Argument<string?>("STUDY") { Description = "Open this study (id or name); default: the library.", Arity = ArgumentArity.ZeroOrOne };
-        var port = new Option<int>("--port") { Description = "Port on 127.0.0.1 (default: a free one).", DefaultValueFactory = _ => 0 };
+        var port = new Option<int>("--port") { Description = $"Port on 127.0.0.1 (default: {UsualPort}, or a free one where that is taken).", DefaultValueFactory = _ => 0 };
         port.Validators.Add(result =>
         {
             if (result.GetValueOrDefault<int>() is < 0 or > 65535)
@@ -27,7 +30,7 @@ internal static class OpenCommand
             string page = parsed.GetValue(study) is { } wanted ? $"study/{StudyShelf.Id(StudyLibrary.Open(folder), wanted)}" : string.Empty;
 
             await using BenchServer server = await BenchServer.StartAsync(
-                new BenchSettings { LibraryFolder = folder, Port = parsed.GetValue(port), OnProblem = context.Messages.WriteLine }, cancel);
+                new BenchSettings { LibraryFolder = folder, Port = parsed.GetValue(port), PreferredPort = UsualPort, OnProblem = context.Messages.WriteLine }, cancel);
             var address = new Uri(server.Address, page);
             context.Messages.WriteLine($"The bench is at {address} (this computer only). Ctrl+C ends it.");
             if (!parsed.GetValue(noBrowser))
