@@ -121,14 +121,21 @@ public sealed partial class StudyPage : IAsyncDisposable
             _module = await Script.InvokeAsync<IJSObjectReference>("import", "/study.js");
             _sheet = await _module.InvokeAsync<IJSObjectReference>("open", _root, StudySheet.Of(study, HasOriginal), _hand);
             _sheetIsOld = false;
-            _whole = true;
-            StateHasChanged();
+            await SetTheRestAsync();
         }
         else if (_sheetIsOld && _sheet is not null)
         {
             _sheetIsOld = false;
             await _sheet.InvokeVoidAsync("update", StudySheet.Of(study, HasOriginal), Picked is { } picked ? IndexOf(study, picked) : null);
         }
+    }
+
+    private async Task SetTheRestAsync()
+    {
+        _whole = true;
+        if (_study is { } study)
+            await Task.Run(() => Show(study));
+        StateHasChanged();
     }
 
     private static int? IndexOf(Study study, Hit hit)
@@ -156,12 +163,13 @@ public sealed partial class StudyPage : IAsyncDisposable
     {
         string chart = ChartOrReason(study);
         IReadOnlyList<string> words = FeelWords.Describe(study.Feel);
-        FoldedBar folded = Desk.Fold(study);
+        FoldedBar? folded = _whole ? Desk.Fold(study) : null;
         lock (_showing)
         {
             if (_study is { } shown && shown.Revision > study.Revision)
                 return;
-            (_chart, _words, _folded, _study, _sheetIsOld) = (chart, words, folded, study, true);
+            _sheetIsOld |= !ReferenceEquals(_study, study);
+            (_chart, _words, _folded, _study) = (chart, words, folded ?? _folded, study);
         }
     }
 
