@@ -11,14 +11,15 @@ namespace Hindbeat.Bench.Tests;
 internal static class PlayheadLag
 {
     /// <param name="original">The recording, at <see cref="MonoSound.AnalysisRate"/>.</param>
-    /// <returns>Milliseconds, positive = the playhead is late; a frame of 60 a second is up to 16.7 ms old when it is read.</returns>
+    /// <returns>Milliseconds, positive = the playhead is late.</returns>
     public static async Task<double> MeasureAsync(IPage page, Ear ear, Study study, float[] original)
     {
         double[] place = await page.EvaluateAsync<double[]>("""
-            () => {
+            () => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => {
+              // In the same frame as the page and after it: what is read is what is drawn now.
               const c = window.ear.context;
-              return [c.currentTime - (c.outputLatency || c.baseLatency || 0), Number(document.querySelector("[data-axis] [data-playhead]").style.transform.match(/[\d.]+/)[0]) / document.querySelector("[data-timeline]").clientWidth];
-            }
+              done([c.currentTime - (c.outputLatency || c.baseLatency || 0), Number(document.querySelector("[data-axis] [data-playhead]").style.transform.match(/[\d.]+/)[0]) / document.querySelector("[data-timeline]").clientWidth]);
+            })))
             """);
         await page.WaitForTimeoutAsync(300);
         Heard heard = await ear.TakeAsync();

@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Text.Json;
 using Hindbeat.Feel;
 using Hindbeat.Performances;
+using Hindbeat.Studies;
 using Microsoft.Playwright;
 
 namespace Hindbeat.Bench.Tests;
@@ -21,6 +22,30 @@ public class StudyPageTests(BenchInABrowser bench)
         int[] placed = [.. all.Where(i => performance.Hits[i].Position is not null)];
         Assert.Equal(placed, await HitsIn(window, AllStrokes[0]));
         Assert.Equal(all, await HitsIn(window, AllStrokes[1]));
+        window.AssertQuiet(bench);
+    }
+
+    /// <summary>The chart that the page came with is not sent a second time; a changed one is.</summary>
+    [SkippableFact]
+    public async Task The_chart_is_taken_over_as_it_was_sent_until_it_is_changed()
+    {
+        Study study = bench.Fresh();
+        await using Window window = await bench.OpenStudyAsync(study);
+        Assert.Equal(1, await window.Page.Locator("[data-adopted] > svg").CountAsync());
+        Assert.Equal(1, await window.Page.Locator("[data-chart] svg").CountAsync());
+        string before = await window.Page.Locator("[data-chart] svg").InnerHTMLAsync();
+        await window.Page.SelectOptionAsync("[data-swing-writing]", "Dotted");
+        await window.WaitForRevisionAsync(1);
+        Assert.Equal(0, await window.Page.Locator("[data-adopted]").CountAsync());
+        Assert.Equal(1, await window.Page.Locator("[data-chart] svg").CountAsync());
+        Assert.NotEqual(before, await window.Page.Locator("[data-chart] svg").InnerHTMLAsync());
+
+        // Reached by a link no page is sent: the chart is drawn where it is.
+        await window.Page.ClickAsync("nav a");
+        await window.Page.GetByRole(AriaRole.Link, new PageGetByRoleOptions { Name = study.Name }).ClickAsync();
+        await window.WaitUntilLiveAsync();
+        Assert.Equal(1, await window.Page.Locator("[data-chart] svg").CountAsync());
+        bench.Library.Delete(study.Id);
         window.AssertQuiet(bench);
     }
 

@@ -12,9 +12,15 @@ namespace Hindbeat.Bench.Desk;
 /// </summary>
 /// <param name="change">Makes a change and draws the page anew.</param>
 /// <param name="pick">A stroke was picked (its index) or let go (null).</param>
+/// <param name="step">Back or forth in what was changed.</param>
 /// <param name="cut">A stretch of the recording is to be studied on its own.</param>
-public sealed class StudyHand(Func<StudyChange, Task<string>> change, Func<int?, Task> pick, Func<bool, Task<string>> step, Func<double, double, Task<string>> cut)
+/// <param name="draw">The page holds no chart that could be taken over.</param>
+public sealed class StudyHand(Func<StudyChange, Task<string>> change, Func<int?, Task> pick, Func<bool, Task<string>> step, Func<double, double, Task<string>> cut, Func<Task> draw)
 {
+    [JSInvokable]
+    public Task DrawChart() => draw();
+
+
     [JSInvokable]
     public Task Pick(int? hit) => pick(hit);
 

@@ -23,7 +23,7 @@ public sealed partial class StudyPage : IAsyncDisposable
 
     // Asked for while the page is still being read, instead of one after the other when it is live.
     private static readonly string[] _scripts =
-        [.. new[] { "study", "dials", "handling", "keys", "leaving", "peaks", "playheads", "pointing", "sounds", "spectrum", "tapping", "timeline", "transport" }.Select(name => $"/{name}.js")];
+        [.. new[] { "study", "bars", "dials", "handling", "keys", "leaving", "peaks", "playheads", "pointing", "sounds", "spectrum", "tapping", "timeline", "transport" }.Select(name => $"/{name}.js")];
 
     private readonly Lock _showing = new();
     private Study? _study;
@@ -32,6 +32,12 @@ public sealed partial class StudyPage : IAsyncDisposable
     private IReadOnlyList<string> _words = [];
     private FoldedBar? _folded;
     private bool _gone;
+
+    /// <summary>
+    /// The chart that the page was sent with is taken over as it stands (early.js): of three minutes it is most of the page, and sending and
+    /// setting it a second time was half of the wait until the page answers.
+    /// </summary>
+    private bool _adopts;
 
     /// <summary>Chart and time axis come first and answer; what lies below them on the page is set when they do.</summary>
     private bool _whole;
@@ -45,6 +51,9 @@ public sealed partial class StudyPage : IAsyncDisposable
     private bool _sheetIsOld;
 
     [Parameter] public required string Id { get; set; }
+
+    /// <summary>Of which state the page that was sent first shows the chart.</summary>
+    [PersistentState] public string? ChartSent { get; set; }
 
     [Inject] private StudyDesk Desk { get; set; } = null!;
 
@@ -97,9 +106,12 @@ public sealed partial class StudyPage : IAsyncDisposable
 
             _gone = found is { Recording: not null, Source: { } source } && !File.Exists(source);
             Show(found);
+            string shown = StudyDesk.KeyOf(found);
+            _adopts = RendererInfo.IsInteractive && ChartSent == shown;
+            ChartSent = shown;
             // Read before it is asked for: by the time that the page is live its outline can be drawn.
             if (HasOriginal)
-                _ = Task.Run(() => Sounds.Played(found));
+                _ = Task.Run(() => Sounds.Original(found));
         }
         catch (InputException reason)
         {
@@ -117,7 +129,8 @@ public sealed partial class StudyPage : IAsyncDisposable
         if (firstRender)
         {
             _hand = DotNetObjectReference.Create(new StudyHand(
-                edit => Answer(() => ChangeAsync(edit)), hit => InvokeAsync(() => PickAsync(hit)), back => Answer(back ? UndoAsync : RedoAsync), (from, to) => Answer(() => CutAsync(from, to))));
+                edit => Answer(() => ChangeAsync(edit)), hit => InvokeAsync(() => PickAsync(hit)), back => Answer(back ? UndoAsync : RedoAsync), (from, to) => Answer(() => CutAsync(from, to)),
+                () => InvokeAsync(DrawChart)));
             _module = await Script.InvokeAsync<IJSObjectReference>("import", "/study.js");
             _sheet = await _module.InvokeAsync<IJSObjectReference>("open", _root, StudySheet.Of(study, HasOriginal), _hand);
             _sheetIsOld = false;
@@ -128,6 +141,13 @@ public sealed partial class StudyPage : IAsyncDisposable
             _sheetIsOld = false;
             await _sheet.InvokeVoidAsync("update", StudySheet.Of(study, HasOriginal), Picked is { } picked ? IndexOf(study, picked) : null);
         }
+    }
+
+    /// <summary>There was nothing to take over.</summary>
+    private void DrawChart()
+    {
+        _adopts = false;
+        StateHasChanged();
     }
 
     private async Task SetTheRestAsync()
@@ -168,7 +188,8 @@ public sealed partial class StudyPage : IAsyncDisposable
         {
             if (_study is { } shown && shown.Revision > study.Revision)
                 return;
-            _sheetIsOld |= !ReferenceEquals(_study, study);
+            if (!ReferenceEquals(_study, study))
+                (_sheetIsOld, _adopts) = (true, false);
             (_chart, _words, _folded, _study) = (chart, words, folded ?? _folded, study);
         }
     }
@@ -241,6 +262,7 @@ public sealed partial class StudyPage : IAsyncDisposable
     private async Task LookAsync(bool played)
     {
         _played = played;
+        _adopts = false;
         if (_study is { } study)
             await Task.Run(() => _chart = ChartOrReason(study));
         _sheetIsOld = true;

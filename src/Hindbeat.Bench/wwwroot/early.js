@@ -1,10 +1,11 @@
-// Asks for the outline of a study's sound while the page is still being set; sounds.js takes it from here.
+// While the page is still being set: the chart that it was sent with is kept, so that it need not be sent and set again when the page
+// is live (study.js takes it over), and the outline of the sound is asked for (sounds.js takes it from here).
 
 const [, study] = location.pathname.match(/^\/study\/([\w-]+)$/) ?? [];
-if (study) {
+const chart = document.querySelector("[data-chart] > svg");
+if (study && chart) {
   const address = `/sound/${study}/outline`;
-  // A failure is told by whoever waits for it; until then nobody does.
-  const answer = fetch(address);
-  answer.catch(() => {});
-  globalThis.hindbeatEarly = { address, answer };
+  // Without a recording there is none; whoever needs it asks again and tells.
+  const outline = document.querySelector("[data-original]") ? fetch(address).catch(() => undefined) : undefined;
+  globalThis.hindbeatEarly = { study, chart, address, outline };
 }

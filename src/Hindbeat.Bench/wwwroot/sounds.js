@@ -55,8 +55,8 @@ export class PassageSounds {
   async outline() {
     const address = this.#sheet.original.replace("original", "outline");
     const early = globalThis.hindbeatEarly;
-    globalThis.hindbeatEarly = undefined;
-    const answer = await (early?.address === address ? early.answer : fetch(address));
+    const answer = (early?.address === address && (await early.outline)) || (await fetch(address));
+    if (early) early.outline = undefined;
     if (!answer.ok) throw new Error("its sound is not there.");
     const [rate, step] = answer.headers.get("Hindbeat-Outline").split(":").map(Number);
     return [new Int16Array(await answer.arrayBuffer()), rate, step];

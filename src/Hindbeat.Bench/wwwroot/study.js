@@ -1,5 +1,6 @@
 // One study's page: binds what is heard, what is drawn and what is pressed. Plain modules, loaded once the page is live;
 // `sheet` is StudySheet.cs as JSON, `hand` is StudyHand.cs.
+import { Bars } from "./bars.js";
 import { Dials } from "./dials.js";
 import { Handling } from "./handling.js";
 import { watchLeaving } from "./leaving.js";
@@ -11,7 +12,6 @@ import { Timeline } from "./timeline.js";
 import { Transport } from "./transport.js";
 
 const cautionSeen = "hindbeat.caution-seen";
-const near = 0.15; // A press shortly after a bar line means the bar before.
 
 export function open(root, sheet, hand) {
   return new Page(root, sheet, hand);
@@ -20,6 +20,7 @@ export function open(root, sheet, hand) {
 class Page {
   #root;
   #sheet;
+  #bars;
   #hand;
   #ended = new AbortController();
   #transport;
@@ -33,8 +34,10 @@ class Page {
   constructor(root, sheet, hand) {
     this.#root = root;
     this.#sheet = sheet;
+    this.#bars = new Bars(sheet);
     this.#hand = hand;
     const signal = this.#ended.signal;
+    this.#adoptChart();
     this.#transport = new Transport(sheet);
     const axis = root.querySelector("[data-axis]");
     this.#timeline = new Timeline(axis.querySelector("[data-timeline]"), axis.querySelector("[data-playhead]"), sheet);
@@ -64,9 +67,20 @@ class Page {
     root.setAttribute("data-live", "");
   }
 
+  /** The chart that the page was sent with, taken over as it stands (early.js). */
+  #adoptChart() {
+    const place = this.find("[data-adopted]");
+    if (!place) return;
+    const early = globalThis.hindbeatEarly;
+    if (early?.chart && location.pathname === `/study/${early.study}`) place.append(early.chart);
+    else this.#hand.invokeMethodAsync("DrawChart");
+    if (early) early.chart = undefined;
+  }
+
   /** The study was changed, here or elsewhere; picked is the index that the picked stroke now has. */
   update(sheet, picked = null) {
     this.#sheet = sheet;
+    this.#bars = new Bars(sheet);
     this.#transport.update(sheet);
     this.#timeline.update(sheet);
     this.#heads.update(sheet);
@@ -140,7 +154,7 @@ class Page {
     this.find("[data-trouble]").textContent = trouble;
     this.#root.toggleAttribute("data-playing", playing);
     this.find("[data-loop]").setAttribute("aria-pressed", String(Boolean(stretches)));
-    this.find("[data-loop-said]").textContent = stretches ? this.#barsSaid(stretches) : "";
+    this.find("[data-loop-said]").textContent = stretches ? this.#bars.said(stretches) : "";
     const cut = this.find("[data-cut]");
     if (cut) cut.disabled = stretches?.length !== 1;
     if (this.#timeline.stretches !== stretches) {
@@ -160,56 +174,14 @@ class Page {
   #show() {
     const place = this.#transport.place;
     this.#heads.show(place, this.#transport.playing);
-    const name = placeName(this.#sheet.beats, place);
+    const name = this.#bars.nameOf(place);
     const where = this.find("[data-where]");
     if (where.textContent !== name) where.textContent = name;
   }
 
-  // Bars
-
-  get #bars() {
-    return this.#sheet.beats.filter((beat) => beat[2] === 1);
-  }
-
-  #barStart(step) {
-    const starts = this.#bars.map((beat) => beat[0]);
-    const time = this.#transport.place;
-    if (step > 0) return starts.find((start) => start > time + 1e-3) ?? time;
-    return starts.findLast((start) => start < time - near) ?? this.#sheet.from;
-  }
-
-  /** From the bar line at or before one moment to the one at or after another. */
-  #barsAround(a, b) {
-    const starts = this.#bars.map((beat) => beat[0]);
-    // What comes before the first bar line belongs to the first bar.
-    [a, b] = [Math.max(a, starts[0] ?? a), Math.max(b, starts[0] ?? b)];
-    const from = starts.findLast((start) => start <= Math.min(a, b) + 1e-3) ?? this.#sheet.from;
-    const to = starts.find((start) => start > Math.max(a, b) + 1e-3) ?? this.#sheet.to;
-    return [Math.max(from, this.#sheet.from), Math.min(to, this.#sheet.to)];
-  }
-
-  /** The whole bars that hold some strokes, neighbours joined. */
-  #barsOf(hits) {
-    const ranges = [];
-    for (const hit of [...hits].sort((a, b) => this.#sheet.hits[a].time - this.#sheet.hits[b].time)) {
-      const { written, time } = this.#sheet.hits[hit];
-      const [from, to] = this.#barsAround(written ?? time, written ?? time);
-      const last = ranges.at(-1);
-      if (last && from <= last[1] + 1e-3) last[1] = Math.max(last[1], to);
-      else ranges.push([from, to]);
-    }
-    return ranges;
-  }
-
-  #barsSaid(stretches) {
-    const bars = this.#bars;
-    const number = (time) => bars.findLast((bar) => bar[0] <= time + 1e-3)?.[1] ?? bars[0]?.[1] ?? 1;
-    return "Looping " + stretches.map(([from, to]) => (number(to - 0.01) > number(from) ? `bars ${number(from)}–${number(to - 0.01)}` : `bar ${number(from)}`)).join(", ") + ".";
-  }
-
   #toggleLoop() {
     const place = this.#transport.place;
-    this.#transport.setStretches(this.#transport.stretches ? null : [this.#barsAround(place, place)]);
+    this.#transport.setStretches(this.#transport.stretches ? null : [this.#bars.around(place, place)]);
   }
 
   // Strokes
@@ -268,9 +240,9 @@ class Page {
       say: (words) => this.#pointing.say(words),
       viewed: () => this.#show(),
       loop: (a, b, done) => {
-        if (done) this.#transport.setStretches([this.#barsAround(a, b)]);
+        if (done) this.#transport.setStretches([this.#bars.around(a, b)]);
         else {
-          this.#timeline.stretches = [this.#barsAround(a, b)];
+          this.#timeline.stretches = [this.#bars.around(a, b)];
           this.#timeline.draw();
         }
       },
@@ -287,8 +259,8 @@ class Page {
   #clicked(event) {
     const on = (selector) => event.target.closest(selector);
     if (on("[data-play]")) this.#transport.toggle();
-    else if (on("[data-bar-back]")) this.#transport.moveTo(this.#barStart(-1));
-    else if (on("[data-bar-on]")) this.#transport.moveTo(this.#barStart(1));
+    else if (on("[data-bar-back]")) this.#transport.moveTo(this.#bars.start(-1, this.#transport.place));
+    else if (on("[data-bar-on]")) this.#transport.moveTo(this.#bars.start(1, this.#transport.place));
     else if (on("[data-loop]")) this.#toggleLoop();
     else if (on("[data-zoom]")) this.#zoom(Number(on("[data-zoom]").dataset.zoom));
     else if (on("[data-spectrum]")) this.#toggleSpectrum();
@@ -314,7 +286,7 @@ class Page {
 
   #hearFigure(row) {
     this.#pointing.markFigure(row);
-    this.#transport.setStretches(this.#barsOf(this.#pointing.strokesOf(row)));
+    this.#transport.setStretches(this.#bars.of(this.#pointing.strokesOf(row)));
     if (!this.#transport.playing) this.#transport.play();
   }
 
@@ -362,8 +334,8 @@ class Page {
       Home: () => transport.moveTo(this.#sheet.from),
       ArrowRight: () => this.#pointing.step(1, transport.place),
       ArrowLeft: () => this.#pointing.step(-1, transport.place),
-      "Shift+ArrowRight": () => transport.moveTo(this.#barStart(1)),
-      "Shift+ArrowLeft": () => transport.moveTo(this.#barStart(-1)),
+      "Shift+ArrowRight": () => transport.moveTo(this.#bars.start(1, this.#transport.place)),
+      "Shift+ArrowLeft": () => transport.moveTo(this.#bars.start(-1, this.#transport.place)),
       Enter: () => this.#pointing.current !== null && this.#pick(this.#pointing.current),
       Escape: () => {
         this.#pointing.clear();
@@ -385,13 +357,4 @@ class Page {
       "-": () => this.#zoom(-1),
     };
   }
-}
-
-function placeName(beats, time) {
-  let last = null;
-  for (const beat of beats) {
-    if (beat[0] > time + 1e-6) break;
-    last = beat;
-  }
-  return last && last[1] >= 1 ? `bar ${last[1]}, beat ${last[2]}` : "before bar 1";
 }
