@@ -107,11 +107,11 @@ public sealed class TakeDesk(StudyDesk desk, StudySounds sounds)
         }
     });
 
-    /// <summary>The take over its passage on one bar, as SVG.</summary>
+    /// <summary>The take over its passage on one bar, as SVG without a title.</summary>
     public static string Picture(Study study, TakeComparisonResult result)
     {
         using var svg = new StringWriter();
-        SvgPage.Write(TakeOverPassage.Draw(study.Performance, result, "Take over passage", PageFormat.Scroll(PictureWidth)), svg);
+        SvgPage.Write(TakeOverPassage.Draw(study.Performance, result, "", PageFormat.Scroll(PictureWidth)), svg);
         return svg.ToString();
     }
 

@@ -187,13 +187,6 @@ export class Transport {
 
   #start(version) {
     const { buffer, lufs, times } = this.#sounds.ready(version);
-    const startedAt = this.#context.currentTime + leadSeconds;
-    // The place that will be heard when the new version begins, so that nothing is played twice or left out.
-    const before = this.#voice;
-    let place = before ? placeOf(before, startedAt, this.#sheet) : this.#rest;
-    if (place >= this.#sheet.to - 0.02) place = this.#sheet.from;
-    if (this.stretches && !this.stretches.some(([from, to]) => place >= from - 1e-3 && place < to)) place = this.stretches[0][0];
-    const offset = Math.max(0, follow(times, place, 1, 0));
     const ranges = this.stretches?.map((range) => range.map((moment) => Math.max(0, Math.min(buffer.duration, follow(times, moment, 1, 0)))));
     const looped = ranges && cutOf(buffer, ranges);
     const level = this.#levelOf(lufs);
@@ -204,6 +197,14 @@ export class Transport {
       const ticked = tickBuffer(this.ticks.map((moment) => follow(times, moment, 1, 0)), buffer);
       sources.push(this.#source(looped ? cutOf(ticked, ranges).buffer : ticked, looped, edge));
     }
+    // Only now, when all is made: what takes time must not take it from the lead.
+    const startedAt = this.#context.currentTime + leadSeconds;
+    // The place that will be heard when the new version begins, so that nothing is played twice or left out.
+    const before = this.#voice;
+    let place = before ? placeOf(before, startedAt, this.#sheet) : this.#rest;
+    if (place >= this.#sheet.to - 0.02) place = this.#sheet.from;
+    if (this.stretches && !this.stretches.some(([from, to]) => place >= from - 1e-3 && place < to)) place = this.stretches[0][0];
+    const offset = Math.max(0, follow(times, place, 1, 0));
     const from = looped ? Math.max(0, Math.min(follow(looped.map, offset, 1, 0), looped.length - 1e-4)) : offset;
     // From the very start nothing is cut, so nothing needs a ramp: the first stroke keeps its edge.
     const sharp = !before && offset < rampSeconds;
