@@ -37,6 +37,8 @@ if (args is ["recording", var file, var length0])
 
 if (args is ["study-memory", var studied])
 {
+    if (IsMissing(studied))
+        return;
     var one = StudyMaker.Make(studied, new StudyOptions());
     Process.GetCurrentProcess().Refresh();
     Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"one study of {one.Recording?.Seconds:0} s, {one.Performance.Hits.Count} strokes: peak {Process.GetCurrentProcess().PeakWorkingSet64 / 1048576.0:0} MiB"));
@@ -48,6 +50,8 @@ if (args is ["listening", ..])
 bool listening = Environment.GetCommandLineArgs() is [_, "listening", ..];
 double seconds = args.Length > 0 && double.TryParse(args[0], CultureInfo.InvariantCulture, out double wanted) ? wanted : 180.0;
 int runs = args.Length > 1 && int.TryParse(args[1], CultureInfo.InvariantCulture, out int more) ? more : 5;
+if (args.Length > 2 && IsMissing(args[2]))
+    return;
 string folder = Directory.CreateTempSubdirectory("hindbeat-speed-").FullName;
 try
 {
@@ -97,6 +101,15 @@ try
 finally
 {
     Directory.Delete(folder, recursive: true);
+}
+
+static bool IsMissing(string file)
+{
+    if (File.Exists(file))
+        return false;
+    Console.Error.WriteLine($"There is no file {file}; name a recording to time, or none to have one made.");
+    Environment.ExitCode = 1;
+    return true;
 }
 
 /// <summary>The invented passage over and over, so that any length can be studied.</summary>
