@@ -148,8 +148,8 @@ def mix(stems, generator, plain=False):
     shape = shaped_magnitude(clips * count, 4.0, generator, device).reshape(clips, count, -1) ** spread.expand(clips, count)[:, :, None]
     filters = minimum_phase(shape.reshape(clips * count, -1))
     wet = rooms(clips, generator, device)
-    # One clip in eight is heard by microphones of the room: more of its sound than of the kit's own.
-    send = torch.where(chance(0.12), _uniform(generator, device, -2, 9, clips, 1), _uniform(generator, device, -44, -2, clips, 1))
+    # One clip in six is heard by microphones of the room: more of its sound than of the kit's own.
+    send = torch.where(chance(0.16), _uniform(generator, device, -2, 9, clips, 1), _uniform(generator, device, -44, -2, clips, 1))
     send = 10 ** (send / 20) * (~(clean | chance(0.2)))
     sends = send * 10 ** (_normal(generator, device, clips, count) * 5 / 20)
     # A second, farther microphone hears each piece again a few milliseconds later.

@@ -100,7 +100,7 @@ def loss(outputs, target, teacher=None, trust=0.4):
     off = velocity - target["velocity"]
     usual = (off * hit).sum(1, keepdim=True) / hit.sum(1, keepdim=True).clamp_min(1)
     zero = torch.zeros_like(off)
-    detail = nn.functional.smooth_l1_loss(off - usual, zero, reduction="none", beta=0.03) * 1.5
+    detail = nn.functional.smooth_l1_loss(off - usual, zero, reduction="none", beta=0.03) * 3.0
     detail = detail + nn.functional.smooth_l1_loss(off, zero, reduction="none", beta=0.1) * 0.3
     detail = detail + nn.functional.smooth_l1_loss(offset, target["offset"], reduction="none", beta=0.05) * 1.0
     return (cross * factor).sum((1, 2)) / 50 + (detail * hit).sum((1, 2)) / 60

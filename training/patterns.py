@@ -133,6 +133,16 @@ def loosen(random, t, p, v):
         drums = ((S, X), (K,), (S, K), (S, T1, T2, T3))[random.integers(4)]
         with_drum = metal & _near(t, t[np.isin(p, drums)])
         p = np.where(with_drum & (random.random(len(p)) < random.choice([1.0, random.uniform(0.4, 1)])), -1, p)
+    elif chance(0.15):
+        # Hats at drums by the toss of a coin: whether one is there can only be heard by comparing the drum with its likes.
+        drums = np.isin(p, ((S,), (S, K), (S, T1, T2, T3))[random.integers(3)])
+        bare = drums & ~_near(t, t[metal]) & (random.random(len(p)) < 0.5)
+        p = np.where(metal & _near(t, t[drums]) & (random.random(len(p)) < 0.5), -1, p)
+        own = p[metal & (p >= 0)]
+        t = np.concatenate([t, t[bare] + random.normal(0, 0.006, bare.sum())])
+        v = np.concatenate([v, random.uniform(25, 110) + random.normal(0, 8, bare.sum())])
+        p = np.concatenate([p, np.full(bare.sum(), random.choice(own) if len(own) else HC)])
+        metal = np.isin(p, [HC, HO, HP, R, RB])
     elif chance(0.07):
         with_hat = (p == S) & _near(t, t[metal])
         p = np.where(with_hat & (random.random(len(p)) < random.uniform(0.4, 1)), -1, p)
@@ -151,8 +161,18 @@ def loosen(random, t, p, v):
 
 
 def passages(random, t, p):
-    """Strokes that takes seldom hold: a kick feathered in quarters, a snare roll or hats in doubles over a second or two."""
+    """Strokes that takes seldom hold: a kick feathered in quarters, a beater that rebounds, two toms at once, a snare roll or hats in doubles."""
     add = []
+    if random.random() < 0.1:
+        kicks = t[(p == K) & (random.random(len(p)) < random.uniform(0.3, 1))]
+        again = kicks + random.normal(random.uniform(0.05, 0.1), 0.008, len(kicks))
+        again = again[~_near(again, t[p == K], 0.04)]
+        add.append((again, np.full(len(again), K), random.uniform(5, 35) + random.normal(0, 3, len(again))))
+    toms = (p >= T1) & (random.random(len(p)) < random.uniform(0.3, 1))
+    if toms.any() and random.random() < 0.3:
+        other = T1 + (p[toms] - T1 + random.integers(1, 3, toms.sum())) % 3
+        loud = random.uniform(20, 120) + random.normal(0, 10, toms.sum())
+        add.append((t[toms] + random.normal(0, random.uniform(0.001, 0.008), toms.sum()), other, loud))
     if random.random() < 0.08:
         beat = np.arange(random.uniform(-1, 0), 5.2, random.uniform(0.28, 0.75))
         beat = beat[~_near(beat, t[p == K], 0.06)]

@@ -11,7 +11,8 @@ RATE = 44100
 VARIANTS = 4
 SOFT = 3
 SYNTHETIC = 64                                   # sounds of each synthetic kind, behind the recorded ones
-BUZZ, CLICK, RESONANCE, HISS = range(4)
+BUZZ, CLICK, RESONANCE, HISS, TONE = range(5)
+TONE_ROOT = 26                                   # MIDI key of the first tone; the others follow by semitones
 STEMS = 5                                        # kick, snare, toms, cymbals (with hats and other percussion), music
 STEM_OF = np.array([0, 1, 1, 3, 3, 3, 3, 3, 3, 3, 3, 2, 2, 2, 3, 4])
 # Usual level of each piece when every sound is scaled to full range; decibels, common practice, no source.
@@ -127,7 +128,7 @@ def plan_clip(random, kits, takes, seconds, as_played=False):
     _leaks(random, kits, events, start, p, gain_db)
     if random.random() < 0.12 or (len(p) == 0 and random.random() < 0.5):
         _other_percussion(random, kits, events, start, seconds)
-    if random.random() < 0.3 or (len(p) == 0 and random.random() < 0.7):
+    if random.random() < 0.35 or (len(p) == 0 and random.random() < 0.7):
         _music(random, kits, events, start, seconds)
     # The velocity to learn is the level that was rendered, on the square law.
     heard = np.clip(127 * decibels(touch / 2), 1, 127)
@@ -211,9 +212,11 @@ def _other_percussion(random, kits, events, start, seconds):
 
 
 def _music(random, kits, events, start, seconds):
-    """Bass, chords and a line of single notes, part of them struck together with drums."""
+    """Bass, chords and a line of single notes, part of them struck together with drums; recorded notes or invented tones."""
     kit = int(kits.with_piece[MUSIC][0])
     root, sounds = kits.choices[kit, MUSIC]
+    if random.random() < 0.5:
+        root, sounds = TONE_ROOT + np.arange(SYNTHETIC), kits.count + TONE * SYNTHETIC + np.arange(SYNTHETIC)
     level = random.uniform(-26, 3)
     step = random.uniform(0.1, 0.6)
     key = random.integers(0, 12)

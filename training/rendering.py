@@ -3,7 +3,7 @@ import numpy as np
 import torch
 
 from effects import minimum_phase, shaped_magnitude
-from planning import BUZZ, CLICK, FIELDS, HISS, RATE, RESONANCE, STEMS, SYNTHETIC, VARIANTS
+from planning import BUZZ, CLICK, FIELDS, HISS, RATE, RESONANCE, STEMS, SYNTHETIC, TONE, TONE_ROOT, VARIANTS
 from sample_pack import read_sounds
 
 BLOCK = 2048
@@ -11,9 +11,9 @@ FADE = 600                                       # samples over which a choked s
 
 
 def synthetic_sounds(random):
-    """Wire buzz, beater clicks, drum resonances and bright wires as noise bursts and damped tones; (sounds in the order of their kinds)."""
-    sounds = {BUZZ: [], CLICK: [], RESONANCE: [], HISS: []}
-    for _ in range(SYNTHETIC):
+    """Wire buzz, beater clicks, drum resonances, bright wires and musical tones as noise bursts and damped tones; (sounds in the order of their kinds)."""
+    sounds = {BUZZ: [], CLICK: [], RESONANCE: [], HISS: [], TONE: []}
+    for i in range(SYNTHETIC):
         n = int(random.uniform(0.08, 0.4) * RATE)
         time = np.arange(n) / RATE
         noise = np.fft.rfft(random.normal(size=n))
@@ -41,8 +41,21 @@ def synthetic_sounds(random):
         noise *= 1 / (1 + (low / np.maximum(f, 1)) ** 4) / (1 + (f / high) ** 4)
         burst = np.exp(-time / random.uniform(0.008, 0.03)) + random.uniform(0.05, 0.6) * np.exp(-time / random.uniform(0.04, 0.15))
         sounds[HISS].append(np.fft.irfft(noise, n) * (1 - np.exp(-time / random.uniform(0.0003, 0.004))) * burst)
-    result = [s for kind in (BUZZ, CLICK, RESONANCE, HISS) for s in sounds[kind]]
+        sounds[TONE].append(_tone(random, 440 * 2 ** ((TONE_ROOT + i - 69) / 12)))
+    result = [s for kind in (BUZZ, CLICK, RESONANCE, HISS, TONE) for s in sounds[kind]]
     return [(s / np.abs(s).max()).astype(np.float32) for s in result]
+
+
+def _tone(random, hertz):
+    """A plucked or held note of 1.8 s with a few harmonics: what a bass or an organ makes beside drums."""
+    time = np.arange(int(1.8 * RATE)) / RATE
+    held, fall = random.random() < 0.4, random.uniform(0.3, 2.0)
+    decay = 9.0 if held else random.uniform(0.1, 0.9)
+    tone = np.zeros(len(time))
+    for harmonic in range(1, random.integers(2, 13)):
+        if harmonic * hertz < 9000:
+            tone += harmonic ** -fall * random.uniform(0.4, 1) * np.sin(2 * np.pi * harmonic * hertz * time + random.uniform(0, 6)) * np.exp(-time / decay * harmonic ** 0.3)
+    return tone * (1 - np.exp(-time / random.uniform(0.001, 0.02)))
 
 
 class Bank:
