@@ -2,14 +2,13 @@ using Hindbeat.Listening;
 using Hindbeat.Performances;
 using Hindbeat.Sound;
 using Hindbeat.Units;
+using static Hindbeat.Tests.Listening.StrokeTimes;
 
 namespace Hindbeat.Tests.Listening;
 
 /// <summary>Known strokes in, the same strokes out. Truth is where the recorded strokes were laid (tests/data/strokes).</summary>
 public class LearnedListenerTests
 {
-    private const double Tolerance = 0.001;
-
     private static ListeningResult Heard(Take take, int shift = 0) => Heard(take.Samples(11, shift));
 
     private static ListeningResult Heard(float[] samples, (AudioTime, AudioTime)? passage = null)
@@ -18,15 +17,6 @@ public class LearnedListenerTests
         IListener listener = LearnedListener.OrSignal();
         Assert.StartsWith("learned", listener.Name, StringComparison.Ordinal);
         return listener.Listen(sound, passage);
-    }
-
-    private static double[] Eighths(Func<int, bool> which) => [.. Enumerable.Range(0, 32).Where(which).Select(i => 0.5 + (0.3 * i))];
-
-    private static void AssertTimes(double[] expected, double[] heard, double tolerance = Tolerance)
-    {
-        Assert.Equal(expected.Length, heard.Length);
-        for (int i = 0; i < expected.Length; i++)
-            Assert.Equal(expected[i], heard[i], tolerance);
     }
 
     [Fact]

@@ -1,23 +1,13 @@
 using Hindbeat.Listening;
 using Hindbeat.Performances;
 using Hindbeat.Units;
+using static Hindbeat.Tests.Listening.StrokeTimes;
 
 namespace Hindbeat.Tests.Listening;
 
 /// <summary>Known strokes in, the same strokes out. Truth is where the recorded strokes were laid.</summary>
 public class SignalListenerTests
 {
-    private const double Tolerance = 0.001;
-
-    private static void AssertTimes(double[] expected, double[] heard, double tolerance = Tolerance)
-    {
-        Assert.Equal(expected.Length, heard.Length);
-        for (int i = 0; i < expected.Length; i++)
-            Assert.Equal(expected[i], heard[i], tolerance);
-    }
-
-    private static double[] Eighths(Func<int, bool> which) => [.. Enumerable.Range(0, 32).Where(which).Select(i => 0.5 + (0.3 * i))];
-
     [Fact]
     public void Kick_snare_and_hat_struck_together_are_each_heard_in_their_place()
     {
@@ -87,7 +77,7 @@ public class SignalListenerTests
         ListeningResult heard = take.Heard(11);
         Hit flam = Assert.Single(heard.Hits, hit => hit.Marks.HasFlag(HitMarks.Flam));
         Assert.Equal(KitPiece.Snare, flam.Piece);
-        Assert.Equal(3.5, flam.Time.TotalSeconds, Tolerance);
+        Assert.Equal(3.5, flam.Time.TotalSeconds, StrokeTimes.Tolerance);
         Assert.Equal(8, heard.Hits.Count(hit => hit.Piece == KitPiece.Snare));
     }
 

@@ -1,4 +1,3 @@
-using Hindbeat.Charting;
 using Hindbeat.Feel;
 using Hindbeat.Performances;
 using Hindbeat.Rebuilding;
