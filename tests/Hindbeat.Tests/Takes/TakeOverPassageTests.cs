@@ -1,5 +1,4 @@
 using Hindbeat.Charting;
-using Hindbeat.Feel;
 using Hindbeat.Performances;
 using Hindbeat.Rebuilding;
 using Hindbeat.Takes;
