@@ -45,16 +45,17 @@ internal static class ChangedTakesReport
         public int Refused { get; set; }
     }
 
-    public static void Print(TextWriter output, IEnumerable<GrooveTakes.Take> takes, int cases)
+    /// <param name="details">Receives a line a take that went wrong; null = none.</param>
+    public static void Print(TextWriter output, IEnumerable<GrooveTakes.Take> takes, int cases, TextWriter? details)
     {
         Base[] bases = [.. takes.Select(Cut).OfType<Base>()];
         if (bases.Length == 0)
             throw new InputException("None of the takes has eight bars of 4/4 with a kick whose lay-back can be told.");
-        Print(output, bases, cases, drawn: false);
-        Print(output, bases, cases, drawn: true);
+        Print(output, bases, cases, drawn: false, details);
+        Print(output, bases, cases, drawn: true, details);
     }
 
-    private static void Print(TextWriter output, Base[] bases, int cases, bool drawn)
+    private static void Print(TextWriter output, Base[] bases, int cases, bool drawn, TextWriter? details)
     {
         var tallies = Enum.GetValues<Change>().ToDictionary(change => change, _ => new Tally());
         foreach (Change change in tallies.Keys)
@@ -67,7 +68,7 @@ internal static class ChangedTakesReport
                 _ => true,
             })];
             for (int i = 0; i < cases && fit.Length > 0; i++)
-                Judge(tallies[change], fit[i % fit.Length], change, (ulong)((1000 * i) + 1), drawn);
+                Judge(tallies[change], fit[i % fit.Length], change, (ulong)((1000 * i) + 1), drawn, details);
         }
 
         output.WriteLine(string.Create(CultureInfo.InvariantCulture, $"## Takes changed in known ways, {(drawn ? "chance drawn anew" : "with the drummer's own chance")} ({bases.Length} passages of {Bars} bars, {cases} takes of {Rounds} rounds for each change)"));
@@ -78,8 +79,9 @@ internal static class ChangedTakesReport
         output.WriteLine(table);
     }
 
-    private static void Judge(Tally tally, Base one, Change change, ulong seed, bool drawn)
+    private static void Judge(Tally tally, Base one, Change change, ulong seed, bool drawn, TextWriter? details)
     {
+        (int found, int held, int other) = (tally.Found, tally.Held, tally.Else);
         tally.Cases++;
         Dials plain = Dials.AsPlayed with { Tempo = 0 };
         if (change == Change.MoreSwing)
@@ -117,12 +119,17 @@ internal static class ChangedTakesReport
             AlignedTake take = TakeAligner.Align(passage, hits, click, click is null ? null : latency);
             TakeComparisonResult result = TakeComparison.Of(passage, take, latency: click is null ? null : latency);
             Count(tally, one, change, result);
+            if (details is not null && (tally.Else > other || (change != Change.Nothing && (tally.Found == found || tally.Held == held))))
+                details.WriteLine(Describe(one, change, drawn, tally.Found > found, tally.Held > held, tally.Else > other, result));
         }
         catch (InputException)
         {
             tally.Refused++;
         }
     }
+
+    private static string Describe(Base one, Change change, bool drawn, bool found, bool held, bool other, TakeComparisonResult result) => string.Create(CultureInfo.InvariantCulture,
+        $"{change} {(drawn ? "anew" : "own")} {one.Name} {one.Passage.Pulse.MeanTempo.Value:0} bpm loosest {one.Feel.Looseness.Max(figure => figure.Milliseconds.Value):0} ms: {(found ? "" : "not found ")}{(held ? "" : "not held ")}{(other ? "else " : "")}missed {result.Take.Missed.Count} moved {result.Take.Moved.Count} extra {result.Take.Extra.Count}{string.Concat(result.Take.Moved.Take(3).Select(moved => $" ({moved.Reference.Piece.Id()} {moved.Reference.Position} round {moved.Round} by {moved.Beats:0.00})"))}{string.Concat(result.Take.Missed.Take(3).Select(missed => $" (no {missed.Reference.Piece.Id()} {missed.Reference.Position} round {missed.Round})"))}{string.Concat(result.Take.Extra.Take(3).Select(extra => $" (and {extra.Piece.Id()} {extra.Position})"))} tempo {result.Take.TempoRatio:0.000}; {string.Join("; ", result.Differences.Where(figure => result.Reported.Contains(figure) || figure.Kind == FeelFigures.Swing || (figure.Kind == FeelFigures.LayBack && figure.Subject == KitPiece.Kick.Name())).Select(figure => $"{(result.Reported.Contains(figure) ? "*" : "")}{figure.Kind.Id} {figure.Subject} {figure.Difference.Value:0.0} [{figure.Difference.Low:0.0} {figure.Difference.High:0.0}]"))}");
 
     private static void Count(Tally tally, Base one, Change change, TakeComparisonResult result)
     {

@@ -14,7 +14,7 @@ internal static class GrooveTakes
     /// An even choice of a split's long takes: sorted by name, every n-th, so that drummers and styles are mixed
     /// and the same count always gives the same takes.
     /// </summary>
-    public static IReadOnlyList<Take> Choose(string folder, string split, int count, double leastSeconds)
+    public static IReadOnlyList<Take> Choose(string folder, string? split, int count, double leastSeconds)
     {
         IReadOnlyList<Take> takes = All(folder, split, leastSeconds);
         return takes.Count <= count ? takes : [.. Enumerable.Range(0, count).Select(i => takes[i * takes.Count / count])];

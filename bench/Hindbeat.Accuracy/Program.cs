@@ -12,7 +12,7 @@ var kit = new Option<string?>("--kit") { Description = "Folder of a recorded kit
 var view = new Option<string>("--view") { Description = "Which microphones of the kit.", DefaultValueFactory = _ => "room" };
 var count = new Option<int>("--count") { Description = "How many takes to render.", DefaultValueFactory = _ => 20 };
 var seconds = new Option<double>("--seconds") { Description = "At most this much of each take.", DefaultValueFactory = _ => 60.0 };
-var split = new Option<string>("--split") { Description = "Which split of the takes.", DefaultValueFactory = _ => "validation" };
+var split = new Option<string>("--split") { Description = "Which split of the takes; with --changed-takes and --render also all.", DefaultValueFactory = _ => "validation" };
 var listener = new Option<string>("--listener") { Description = "learned, signal, network-only (the learned one with the network's own times) or waveform-only (each stroke timed by itself).", DefaultValueFactory = _ => "learned" };
 var music = new Option<double?>("--music") { Description = "Lay invented music under rendered takes, at so many decibels over the drums (root mean squares; negative = softer)." };
 var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from the takes' MIDI, without sound." };
@@ -25,9 +25,10 @@ var rebuild = new Option<string?>("--rebuild") { Description = "Folder of record
 var dials = new Option<bool>("--dials") { Description = "Rebuild an invented passage with dials set, study the sound, compare." };
 var slow = new Option<bool>("--slow") { Description = "Slow rendered strokes of known onsets; with --takes and --kit the rendered takes, too." };
 var changed = new Option<int?>("--changed-takes") { Description = "With --takes: are known changes found when a take is compared with its passage, on so many takes for each change?" };
+var render = new Option<string?>("--render") { Description = "With --takes and --kit: only render the takes, as WAV files in this folder." };
 var keep = new Option<string?>("--keep") { Description = "Folder to leave the rebuilt sounds in." };
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, music, listener, coverage, rarer, written, details, halves, rebuild, keep, dials, slow, changed };
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, music, listener, coverage, rarer, written, details, halves, rebuild, keep, dials, slow, changed, render };
 root.SetAction(arguments =>
 {
     try
@@ -60,7 +61,14 @@ root.SetAction(arguments =>
             var chosen = GrooveTakes.Choose(takesFolder, arguments.GetValue(split)!, withoutSound ? int.MaxValue : arguments.GetValue(count), leastSeconds: withoutSound ? 6.0 : 12.0);
             if (arguments.GetValue(changed) is { } changes)
             {
-                ChangedTakesReport.Print(Console.Out, GrooveTakes.Choose(takesFolder, arguments.GetValue(split)!, int.MaxValue, leastSeconds: 20), changes);
+                ChangedTakesReport.Print(Console.Out, GrooveTakes.All(takesFolder, arguments.GetValue(split)! == "all" ? null : arguments.GetValue(split)!, leastSeconds: 20), changes, arguments.GetValue(details) ? Console.Error : null);
+            }
+            else if (arguments.GetValue(render) is { } wavs)
+            {
+                RecordedKit recorded = RecordedKit.Read(arguments.GetValue(kit) ?? throw new InputException("To render takes, name a recorded kit with --kit."), arguments.GetValue(view)!);
+                Directory.CreateDirectory(wavs);
+                foreach (GrooveTakes.Take take in GrooveTakes.Choose(takesFolder, arguments.GetValue(split)! == "all" ? null : arguments.GetValue(split)!, arguments.GetValue(count), leastSeconds: 6))
+                    TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), Path.Combine(wavs, take.Name.Replace('/', '-') + ".wav"));
             }
             else if (arguments.GetValue(written))
             {

@@ -7,12 +7,12 @@ using Hindbeat.Units;
 
 namespace Hindbeat.Cli.Commands;
 
-/// <summary><c>hindbeat study FILE</c>: a recording or kit MIDI in, a study into the library and a report out.</summary>
+/// <summary><c>hindbeat study FILE</c>: a recording or kit MIDI in, a study into the library and a report out; of a folder, a line a passage.</summary>
 internal static class StudyCommand
 {
     public static Command Make(CommandContext context)
     {
-        var file = new Argument<string>("FILE") { Description = "A sound, video or MIDI file." };
+        var file = new Argument<string>("FILE") { Description = "A sound, video or MIDI file, or a folder of them." };
         Option<AudioTime?> from = SharedOptions.Moment("--from", "Where the passage starts.");
         Option<AudioTime?> to = SharedOptions.Moment("--to", "Where the passage ends.");
         Option<Bpm?> tempo = SharedOptions.Tempo();
@@ -25,15 +25,27 @@ internal static class StudyCommand
         reference.AcceptOnlyFromAmong("hand", "kit", "snare", "click");
         var against = new Option<string?>("--against") { Description = "Another track as the reference: a recording or MIDI file that starts together with this one.", HelpName = "FILE" };
         var name = new Option<string?>("--name") { Description = "Name of the study (default: the file's name)." };
-        var json = new Option<string?>("--json") { Description = "Write the hindbeat-study document to this path, or to standard output with '-'.", HelpName = "PATH" };
+        var json = new Option<string?>("--json") { Description = "Write the hindbeat-study document to this path, or to standard output with '-'. Of a folder: the file of JSON lines, a line a passage, to which a run that was stopped is added.", HelpName = "PATH" };
+        Option<int?> workers = SharedOptions.Whole("--workers", "Of a folder: how many files are studied at the same time (default: one a processor core).", 1, FolderOptions.MostWorkers);
         var noSave = new Option<bool>("--no-save") { Description = "Do not keep the study in the library." };
         Option<string?> library = SharedOptions.Library();
         var command = new Command("study", "Study a passage: hear its strokes, find its pulse, measure its feel.")
         {
-            file, from, to, tempo, meter, barOne, halve, twice, shape, reference, against, name, json, noSave, library,
+            file, from, to, tempo, meter, barOne, halve, twice, shape, reference, against, name, json, workers, noSave, library,
         };
         command.SetAction((parsed, cancel) =>
         {
+            if (Directory.Exists(parsed.GetValue(file)))
+            {
+                Option? single = command.Options.Except([json, workers, noSave, library]).FirstOrDefault(option => parsed.GetResult(option) is { Implicit: false });
+                if (single is not null)
+                    throw new InputException($"{single.Name} is for one recording; a folder's passages are studied each as it is.");
+                StudyLibrary? shelf = parsed.GetValue(noSave) ? null : StudyLibrary.Open(SharedOptions.LibraryFolder(parsed, library));
+                return Task.FromResult(FolderRun.Go(context, parsed.GetValue(file)!, parsed.GetValue(json), parsed.GetValue(workers), shelf, cancel));
+            }
+
+            if (parsed.GetValue(workers) is not null)
+                throw new InputException("--workers is for a folder; this is one recording.");
             List<PulseCorrection> corrections = [];
             if (parsed.GetValue(halve))
                 corrections.Add(new TempoHalved());

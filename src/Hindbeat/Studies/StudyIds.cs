@@ -25,9 +25,19 @@ public static class StudyIds
         ArgumentNullException.ThrowIfNull(study);
         string facts = string.Create(CultureInfo.InvariantCulture,
             $"{study.Name}\n{study.Created.UtcTicks}\n{study.Source}\n{study.Recording?.Sha256}\n{study.From.TotalSeconds:R}\n{study.To.TotalSeconds:R}");
+        return Of(study.Name, facts);
+    }
+
+    /// <summary>The id of a file's study within a folder: the same file at the same place always has the same.</summary>
+    /// <param name="file">Its path within the folder.</param>
+    /// <param name="sha256">Of its bytes.</param>
+    public static string ForFile(string file, string sha256) => Of(Path.GetFileNameWithoutExtension(file), $"{file}\n{sha256}");
+
+    private static string Of(string name, string facts)
+    {
         byte[] hash = SHA256.HashData(Encoding.UTF8.GetBytes(facts));
         ulong number = BitConverter.ToUInt64(hash);
-        var id = new StringBuilder(Plain(study.Name));
+        var id = new StringBuilder(Plain(name));
         if (id.Length > 0)
             id.Append('-');
         for (int i = 0; i < Signs; i++)
