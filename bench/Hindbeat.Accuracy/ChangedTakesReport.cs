@@ -15,9 +15,16 @@ namespace Hindbeat.Accuracy;
 /// </summary>
 internal static class ChangedTakesReport
 {
-    private const int Bars = 8, Rounds = 4, LeftOut = 3;
+    private const int Bars = 8, Rounds = 4, LeftOut = 3, MostOfATake = 3;
+
     /// <summary>Looser strokes than this leave their written places when drawn anew, ms.</summary>
     private const double LoosestMs = 20;
+
+    /// <summary>Spread of kick, hats and ride that eight bars can tell 12 ms of the kick in.</summary>
+    private const double TightMs = 8;
+
+    /// <summary>A stroke farther than this from where its place, its piece and the tempo put it was written at a wrong place, ms.</summary>
+    private const double FarthestMs = 60;
 
     private const double KickMs = 12, FromSwing = 1.2, ToSwing = 1.5, Slower = 1.06, LatencyMs = 40;
 
@@ -34,7 +41,25 @@ internal static class ChangedTakesReport
         RecordedLate,
     }
 
-    private sealed record Base(string Name, Performance Passage, FeelReport Feel, SwingLevel? Swings);
+    private enum Chances
+    {
+        /// <summary>What the drummer did, in passage and take alike.</summary>
+        Own,
+
+        /// <summary>Each stroke its own, as wide as the piece's was.</summary>
+        Independent,
+
+        /// <summary>As a rebuild draws it: each piece apart from the others, tied from stroke to stroke as it was seen to be.</summary>
+        Tied,
+    }
+
+    /// <param name="SpreadMs">What is left of each piece's lateness beyond swing, lay-back and habit, root mean square.</param>
+    private sealed record Base(string Name, Performance Passage, FeelReport Feel, SwingLevel? Swings, IReadOnlyDictionary<KitPiece, double> SpreadMs)
+    {
+        public double LoosestMs => SpreadMs.Values.Max();
+
+        public double TimeMs => SpreadMs.Where(pair => pair.Key == KitPiece.Kick || Hand.KeepsTime(Hand.StreamOf(pair.Key))).Max(pair => pair.Value);
+    }
 
     private sealed class Tally
     {
@@ -48,16 +73,22 @@ internal static class ChangedTakesReport
     /// <param name="details">Receives a line a take that went wrong; null = none.</param>
     public static void Print(TextWriter output, IEnumerable<GrooveTakes.Take> takes, int cases, TextWriter? details)
     {
-        Base[] bases = [.. takes.Select(Cut).OfType<Base>()];
+        Base[] bases = [.. takes.SelectMany(Cut)];
         if (bases.Length == 0)
             throw new InputException("None of the takes has eight bars of 4/4 with a kick whose lay-back can be told.");
-        Print(output, bases, cases, drawn: false, details);
-        Print(output, bases, cases, drawn: true, details);
+        // The drummer's own chance is the same each time: a passage tells all it can in one take.
+        Print(output, bases, Math.Min(cases, bases.Length), Chances.Own, "with the drummer's own chance", details);
+        Base[] tight = [.. bases.Where(one => one.TimeMs <= TightMs)];
+        Print(output, tight, cases, Chances.Independent, $"chance drawn anew, stroke by stroke, kick, hats and ride no looser than {TightMs:0} ms", details, [Change.KickLater, Change.MoreSwing]);
+        Print(output, bases, cases, Chances.Independent, "chance drawn anew, stroke by stroke", details);
+        Print(output, bases, cases, Chances.Tied, "chance drawn anew, each piece wandering by itself as it was seen to", details);
     }
 
-    private static void Print(TextWriter output, Base[] bases, int cases, bool drawn, TextWriter? details)
+    private static void Print(TextWriter output, Base[] bases, int cases, Chances chances, string how, TextWriter? details, Change[]? only = null)
     {
-        var tallies = Enum.GetValues<Change>().ToDictionary(change => change, _ => new Tally());
+        if (bases.Length == 0)
+            return;
+        var tallies = (only ?? Enum.GetValues<Change>()).ToDictionary(change => change, _ => new Tally());
         foreach (Change change in tallies.Keys)
         {
                 // Against the whole kit a later kick moves what it is measured against; its truth is then no plain number.
@@ -68,10 +99,10 @@ internal static class ChangedTakesReport
                 _ => true,
             })];
             for (int i = 0; i < cases && fit.Length > 0; i++)
-                Judge(tallies[change], fit[i % fit.Length], change, (ulong)((1000 * i) + 1), drawn, details);
+                Judge(tallies[change], fit[i % fit.Length], change, (ulong)((1000 * i) + 1), chances, details);
         }
 
-        output.WriteLine(string.Create(CultureInfo.InvariantCulture, $"## Takes changed in known ways, {(drawn ? "chance drawn anew" : "with the drummer's own chance")} ({bases.Length} passages of {Bars} bars, {cases} takes of {Rounds} rounds for each change)"));
+        output.WriteLine(string.Create(CultureInfo.InvariantCulture, $"## Takes changed in known ways, {how} ({bases.Length} passages of {Bars} bars, {cases} takes of {Rounds} rounds for each change)"));
         output.WriteLine();
         var table = new Table("change", "takes", "found", "interval holds it", "something else reported", "refused");
         foreach ((Change change, Tally tally) in tallies)
@@ -79,7 +110,7 @@ internal static class ChangedTakesReport
         output.WriteLine(table);
     }
 
-    private static void Judge(Tally tally, Base one, Change change, ulong seed, bool drawn, TextWriter? details)
+    private static void Judge(Tally tally, Base one, Change change, ulong seed, Chances chances, TextWriter? details)
     {
         (int found, int held, int other) = (tally.Found, tally.Held, tally.Else);
         tally.Cases++;
@@ -92,13 +123,13 @@ internal static class ChangedTakesReport
             Change.KickLater => plain with { Pieces = new Dictionary<KitPiece, PieceDial> { [KitPiece.Kick] = new(LayBackTo: Seconds.FromMilliseconds(Kick(one.Feel).Milliseconds.Value + KickMs)) } },
             _ => plain,
         };
-        Performance passage = new(one.Passage.Pulse, Draw(one, plain, drawn ? seed : null).Select((time, i) => one.Passage.Hits[i] with { Time = AudioTime.FromSeconds(time) }));
+        Performance passage = new(one.Passage.Pulse, Draw(one, plain, chances, seed).Select((time, i) => one.Passage.Hits[i] with { Time = AudioTime.FromSeconds(time) }));
         double slower = change == Change.SlowerTempo ? Slower : 1, late = change == Change.RecordedLate ? LatencyMs / 1000 : 0;
         double start = one.Passage.Pulse.TimeAt(0.0).TotalSeconds, length = one.Passage.Pulse.MeanTempo.Beat.Value * Bars * one.Passage.Meter.BeatsPerBar;
         var hits = new List<Hit>();
         for (int round = 0; round < Rounds; round++)
         {
-            double[] times = Draw(one, changed, drawn ? seed + 10 + (ulong)round : null);
+            double[] times = Draw(one, changed, chances, seed + 10 + (ulong)round);
             for (int i = 0; i < times.Length; i++)
                 hits.Add(one.Passage.Hits[i] with { Time = AudioTime.FromSeconds(2 + late + (slower * (times[i] - start + (round * length)))), Position = null });
         }
@@ -120,7 +151,7 @@ internal static class ChangedTakesReport
             TakeComparisonResult result = TakeComparison.Of(passage, take, latency: click is null ? null : latency);
             Count(tally, one, change, result);
             if (details is not null && (tally.Else > other || (change != Change.Nothing && (tally.Found == found || tally.Held == held))))
-                details.WriteLine(Describe(one, change, drawn, tally.Found > found, tally.Held > held, tally.Else > other, result));
+                details.WriteLine(Describe(one, change, chances, tally.Found > found, tally.Held > held, tally.Else > other, result));
         }
         catch (InputException)
         {
@@ -128,8 +159,8 @@ internal static class ChangedTakesReport
         }
     }
 
-    private static string Describe(Base one, Change change, bool drawn, bool found, bool held, bool other, TakeComparisonResult result) => string.Create(CultureInfo.InvariantCulture,
-        $"{change} {(drawn ? "anew" : "own")} {one.Name} {one.Passage.Pulse.MeanTempo.Value:0} bpm loosest {one.Feel.Looseness.Max(figure => figure.Milliseconds.Value):0} ms: {(found ? "" : "not found ")}{(held ? "" : "not held ")}{(other ? "else " : "")}missed {result.Take.Missed.Count} moved {result.Take.Moved.Count} extra {result.Take.Extra.Count}{string.Concat(result.Take.Moved.Take(3).Select(moved => $" ({moved.Reference.Piece.Id()} {moved.Reference.Position} round {moved.Round} by {moved.Beats:0.00})"))}{string.Concat(result.Take.Missed.Take(3).Select(missed => $" (no {missed.Reference.Piece.Id()} {missed.Reference.Position} round {missed.Round})"))}{string.Concat(result.Take.Extra.Take(3).Select(extra => $" (and {extra.Piece.Id()} {extra.Position})"))} tempo {result.Take.TempoRatio:0.000}; {string.Join("; ", result.Differences.Where(figure => result.Reported.Contains(figure) || figure.Kind == FeelFigures.Swing || (figure.Kind == FeelFigures.LayBack && figure.Subject == KitPiece.Kick.Name())).Select(figure => $"{(result.Reported.Contains(figure) ? "*" : "")}{figure.Kind.Id} {figure.Subject} {figure.Difference.Value:0.0} [{figure.Difference.Low:0.0} {figure.Difference.High:0.0}]"))}");
+    private static string Describe(Base one, Change change, Chances chances, bool found, bool held, bool other, TakeComparisonResult result) => string.Create(CultureInfo.InvariantCulture,
+        $"{change} {chances} {one.Name} {one.Passage.Pulse.MeanTempo.Value:0} bpm loosest {one.LoosestMs:0} ms: {(found ? "" : "not found ")}{(held ? "" : "not held ")}{(other ? "else " : "")}missed {result.Take.Missed.Count} moved {result.Take.Moved.Count} extra {result.Take.Extra.Count}{string.Concat(result.Take.Moved.Take(3).Select(moved => $" ({moved.Reference.Piece.Id()} {moved.Reference.Position} round {moved.Round} by {moved.Beats:0.00})"))}{string.Concat(result.Take.Missed.Take(3).Select(missed => $" (no {missed.Reference.Piece.Id()} {missed.Reference.Position} round {missed.Round})"))}{string.Concat(result.Take.Extra.Take(3).Select(extra => $" (and {extra.Piece.Id()} {extra.Position})"))} tempo {result.Take.TempoRatio:0.000}; {string.Join("; ", result.Differences.Where(figure => result.Reported.Contains(figure) || figure.Kind == FeelFigures.Swing || (figure.Kind == FeelFigures.LayBack && figure.Subject == KitPiece.Kick.Name())).Select(figure => $"{(result.Reported.Contains(figure) ? "*" : "")}{figure.Kind.Id} {figure.Subject} {figure.Difference.Value:0.0} [{figure.Difference.Low:0.0} {figure.Difference.High:0.0}]"))}");
 
     private static void Count(Tally tally, Base one, Change change, TakeComparisonResult result)
     {
@@ -175,8 +206,14 @@ internal static class ChangedTakesReport
 
     private static bool Holds(Estimate? estimate, double truth) => estimate is { } known && known.Low <= truth + Rounding && truth - Rounding <= known.High;
 
-    private static double[] Draw(Base one, Dials dials, ulong? seed) =>
-        [.. RebuildPlan.Make(one.Passage, one.Feel, dials with { FreshLooseness = seed }).Select(stroke => stroke.Time.TotalSeconds)];
+    private static double[] Draw(Base one, Dials dials, Chances chances, ulong seed)
+    {
+        if (chances != Chances.Independent)
+            return [.. RebuildPlan.Make(one.Passage, one.Feel, dials with { FreshLooseness = chances == Chances.Tied ? seed : null }).Select(stroke => stroke.Time.TotalSeconds)];
+        var dice = new Random((int)seed);
+        double Gaussian() => Math.Sqrt(-2 * Math.Log(1 - dice.NextDouble())) * Math.Cos(2 * Math.PI * dice.NextDouble());
+        return [.. RebuildPlan.Make(one.Passage, one.Feel, dials with { Looseness = 0 }).Select((stroke, i) => stroke.Time.TotalSeconds + (Gaussian() * one.SpreadMs[one.Passage.Hits[i].Piece] / 1000))];
+    }
 
     /// <summary>How late the passage lies against its own click once chance is taken out, ms: what every draw of it does on average.</summary>
     private static double OffClick(Base one) => RebuildPlan.Make(one.Passage, one.Feel, Dials.AsPlayed with { Tempo = 0, Looseness = 0 })
@@ -184,33 +221,70 @@ internal static class ChangedTakesReport
 
     private static LayBackFigure Kick(FeelReport report) => report.LayBack.First(figure => figure.Piece == KitPiece.Kick);
 
-    private static Base? Cut(GrooveTakes.Take take)
+    /// <summary>Up to <see cref="MostOfATake"/> stretches of eight bars, after the first bar.</summary>
+    private static IEnumerable<Base> Cut(GrooveTakes.Take take)
     {
         KitMidi midi = KitMidiFile.Read(take.Path);
         PulseResult placed = PulseFinder.PlaceOn(midi.Grid, midi.Hits);
         Performance whole = placed.Performance;
         if (whole.Meter != Meter.FourFour || placed.Doubts.OfType<HitsOffTheGrid>().Any())
-            return null;
+            yield break;
         int[] bars = [.. whole.PlacedHits().Select(item => item.Position.Bar).Distinct().Order()];
-        if (bars.Length < Bars + 2)
-            return null;
-        int first = bars[1];
+        int found = 0;
+        for (int i = 1; i + Bars < bars.Length && found < MostOfATake; i += Bars)
+        {
+            if (Cut(take, whole, bars[i]) is { } one)
+            {
+                found++;
+                yield return one;
+            }
+        }
+    }
+
+    private static Base? Cut(GrooveTakes.Take take, Performance whole, int first)
+    {
         Beat[] beats = [.. whole.Pulse.Beats.Where(beat => beat.Bar >= first && beat.Bar < first + Bars)];
         if (beats.Length < Bars * whole.Meter.BeatsPerBar)
             return null;
         var passage = new Performance(new Pulse(whole.Meter, beats, 1, PulseSource.Click), whole.PlacedHits().Where(item => item.Position.Bar >= first && item.Position.Bar < first + Bars).Select(item => item.Hit));
+        if (passage.Hits.Count < 4 * Bars)
+            return null;
         try
         {
+            passage = WithoutMisplaced(passage);
             FeelReport feel = FeelAnalysis.Measure(passage);
             bool kick = feel.LayBack.Any(figure => figure is { Piece: KitPiece.Kick, Identified: true, Hits: >= 8 });
             SwingFigure? swing = feel.Swing.Where(figure => figure.Pairs >= 16 && figure.IsNarrow).MinBy(figure => figure.Level);
-            bool even = feel.Looseness.All(figure => figure.Milliseconds.Value <= LoosestMs);
-            return kick && even ? new Base(Path.GetFileNameWithoutExtension(take.Path), passage, feel, swing?.Level) : null;
+            var one = new Base(Path.GetFileNameWithoutExtension(take.Path), passage, feel, swing?.Level, SpreadsOf(passage, feel));
+            return kick && one.LoosestMs <= LoosestMs ? one : null;
         }
         catch (InputException)
         {
             return null;
         }
+    }
+
+    /// <summary>
+    /// Strokes that lie far from where their place, their piece and the tempo put them were written at a wrong place, or fit none; drawn anew they would
+    /// land anywhere, and what is then found is no fault of the comparison.
+    /// </summary>
+    private static Performance WithoutMisplaced(Performance passage)
+    {
+        double[] chance = Chance(passage, FeelAnalysis.Measure(passage));
+        return new Performance(passage.Pulse, passage.Hits.Where((_, i) => Math.Abs(chance[i]) <= FarthestMs));
+    }
+
+    private static Dictionary<KitPiece, double> SpreadsOf(Performance passage, FeelReport feel)
+    {
+        double[] chance = Chance(passage, feel);
+        return Enumerable.Range(0, chance.Length).GroupBy(i => passage.Hits[i].Piece).ToDictionary(piece => piece.Key, piece => Math.Sqrt(piece.Average(i => chance[i] * chance[i])));
+    }
+
+    /// <summary>What is left of each stroke's lateness beyond swing, lay-back and habit, ms.</summary>
+    private static double[] Chance(Performance passage, FeelReport feel)
+    {
+        IReadOnlyList<PlannedStroke> with = RebuildPlan.Make(passage, feel, Dials.AsPlayed), without = RebuildPlan.Make(passage, feel, Dials.AsPlayed with { Looseness = 0 });
+        return [.. with.Select((stroke, i) => (stroke.Time - without[i].Time).Milliseconds)];
     }
 
     private static string NameOf(Change change) => change switch

@@ -29,6 +29,7 @@ internal static class CommandLine
             CompareCommand.Make(context),
             LikeCommand.Make(context),
             ListCommand.Make(context),
+            FiguresCommand.Make(context),
             OpenCommand.Make(context),
             DemoCommand.Make(context),
         };

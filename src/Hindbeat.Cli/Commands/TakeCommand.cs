@@ -1,5 +1,6 @@
 using System.CommandLine;
 using Hindbeat.Charting;
+using Hindbeat.Feel;
 using Hindbeat.Performances;
 using Hindbeat.Studies;
 using Hindbeat.Takes;
@@ -58,7 +59,7 @@ internal static class TakeCommand
                 Latency? latency = parsed.GetValue(delay) is { } ms
                     ? new Latency(Seconds.FromMilliseconds(ms), Seconds.FromMilliseconds(parsed.GetValue(delayOff) ?? 0), Seconds.Zero, 0, [])
                     : null;
-                TakeComparisonResult result = Compare(study.Performance, heard.Performance.Hits, parsed.GetValue(click), parsed.GetValue(barOne), latency);
+                TakeComparisonResult result = Compare(study, heard, parsed.GetValue(click), parsed.GetValue(barOne), latency);
                 advice = result.Advice;
                 if (parsed.GetValue(over) is { } picture)
                     ChartFiles.WritePage(TakeOverPassage.Draw(study.Performance, result, $"{study.Name}, take {Path.GetFileNameWithoutExtension(path)}", PageFormat.A4), picture);
@@ -89,12 +90,16 @@ internal static class TakeCommand
         return command;
     }
 
-    private static TakeComparisonResult Compare(Performance passage, IReadOnlyList<Hit> hits, Bpm? click, AudioTime? barOne, Latency? latency)
+    private static TakeComparisonResult Compare(FoundStudy study, Study heard, Bpm? click, AudioTime? barOne, Latency? latency)
     {
+        Performance passage = study.Performance;
         Pulse? pulse = click is { } bpm && barOne is { } one
             ? Pulse.Steady(passage.Meter, bpm, one, passage.Meter.BeatsPerBar * 2, FirstBar(passage))
             : null;
-        return TakeComparison.Of(passage, TakeAligner.Align(passage, hits, pulse, latency), latency: latency);
+        // Strokes that were heard, in either of the two, are timed less well than those of an electronic kit.
+        bool sound = heard.Recording is not null || study.Feel.Options.Hearing is not null;
+        var options = new FeelOptions { Hearing = sound ? HearingError.Measured : null };
+        return TakeComparison.Of(passage, TakeAligner.Align(passage, heard.Performance.Hits, pulse, latency), options, latency);
     }
 
     private static int FirstBar(Performance passage) => Math.Max(1, passage.PlacedHits().Min(placed => placed.Position.Bar));

@@ -104,29 +104,34 @@ public sealed class StudyLines : IDisposable
     }
 
     /// <summary>Lines that end in a line feed; what follows the last one is left over.</summary>
-    private sealed class LineReader(Stream stream)
+    private sealed class LineReader(FileStream stream)
     {
-        private readonly BufferedStream _stream = new(stream, 1 << 16);
-        private readonly MemoryStream _line = new();
+        private readonly byte[] _buffer = new byte[1 << 16];
+        private readonly List<byte> _line = [];
+        private int _at, _end;
 
         public byte[]? Next()
         {
-            _line.SetLength(0);
-            for (int one = _stream.ReadByte(); one >= 0; one = _stream.ReadByte())
+            _line.Clear();
+            for (;;)
             {
-                if (one == '\n')
-                    return _line.ToArray();
-                _line.WriteByte((byte)one);
+                if (_at == _end)
+                    (_at, _end) = (0, stream.Read(_buffer));
+                if (_end == 0)
+                    return null;
+                int feed = Array.IndexOf(_buffer, (byte)'\n', _at, _end - _at), to = feed < 0 ? _end : feed;
+                _line.AddRange(_buffer.AsSpan(_at, to - _at));
+                _at = feed < 0 ? _end : feed + 1;
+                if (feed >= 0)
+                    return [.. _line];
             }
-
-            return null;
         }
 
         /// <summary>Whether what is left over is the start of such a line.</summary>
         public bool RestStartsWith(ReadOnlySpan<byte> start)
         {
-            ReadOnlySpan<byte> rest = _line.GetBuffer().AsSpan(0, (int)_line.Length);
-            return rest.StartsWith(start) || start.StartsWith(rest);
+            byte[] rest = [.. _line];
+            return rest.AsSpan().StartsWith(start) || start.StartsWith(rest);
         }
     }
 }

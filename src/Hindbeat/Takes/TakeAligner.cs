@@ -15,9 +15,13 @@ namespace Hindbeat.Takes;
 /// </remarks>
 public static class TakeAligner
 {
-    private const int StartsTried = 8;
+    /// <summary>Starts that are laid stroke by stroke, and the best of them that are followed.</summary>
+    private const int StartsLaid = 16, StartsFollowed = 5;
+
     private const int Turns = 3;
 
+    /// <summary>A take whose first or last stroke lies so near a round's end may have been meant to start or end there, beats.</summary>
+    private const double NearRoundsEnd = 0.5;
 
     /// <summary>A stroke moved farther than this is one left out and one added.</summary>
     private const double FarthestMove = 0.6;
@@ -25,7 +29,8 @@ public static class TakeAligner
     /// <summary>Delays that a take on a click is read at while its own is unknown, seconds; the usual one is believed first.</summary>
     private const double EarliestDelay = -0.04, LatestDelay = 0.2, DelayStep = 0.01, UsualDelay = 0.06;
 
-    private const double LeastShare = 0.25;
+    /// <summary>Laid at its best, an invented funk passage meets less than this of the strokes of a waltz that it has nothing to do with.</summary>
+    private const double LeastShare = 0.4;
     private const double GoodShare = 0.6;
     private const double LeastBars = 4;
 
@@ -43,20 +48,37 @@ public static class TakeAligner
         if (sorted.Length < PulseFinder.FewestHits)
             throw new InputException($"The take has {sorted.Length} strokes; at least {PulseFinder.FewestHits} are needed to lay it on the passage.");
         Laid best = click is null
-            ? Starts(bars, sorted).Select(pulse => Follow(bars, sorted, pulse)).MaxBy(laid => laid.Share)!
+            ? Starts(bars, sorted).Select(pulse => Lay(bars, sorted, pulse)).OrderBy(laid => laid.Misfit).Take(StartsFollowed).Select(laid => Follow(bars, laid)).MinBy(laid => laid.Misfit)!
             : OnClick(bars, sorted, click, latency);
         if (best.Share < LeastShare)
             throw new InputException(FormattableString.Invariant($"This take does not play the passage: only {100 * best.Share:0} % of the strokes of both go together. Is it the right passage, and the right part of the recording?"));
-        return Finish(bars, best);
+        return Finish(bars, WholeRounds(bars, best));
     }
 
-    /// <summary>The take's beats in the passage's count, for each likely start.</summary>
+    /// <summary>The take's beats in the passage's count, for each likely start: by the pulse that its strokes show, and by steady tempi.</summary>
     private static IEnumerable<Pulse> Starts(ReferenceBars bars, Hit[] hits)
     {
         Pulse own = PulseFinder.Find(hits, null, new PulseOptions()).Performance.Pulse;
         double[] beats = [.. hits.Select(hit => own.BeatsAt(hit.Time))];
-        foreach (TakeStart start in TakeStart.Find(bars, hits, beats, StartsTried))
+        foreach (TakeStart start in TakeStart.Find(bars, hits, beats, StartsLaid))
             yield return PulseOf(bars, hits, place => own.TimeAt((place - start.Shift) / start.Scale).TotalSeconds, time => (start.Scale * own.BeatsAt(time)) + start.Shift, PulseSource.Tracked);
+        foreach (TakeStart start in TakeStart.AtSteadyTempo(bars, hits, StartsFollowed))
+            yield return PulseOfBars(bars, TakeFollower.Bars(bars, hits, start, out int firstBar), firstBar);
+    }
+
+    /// <summary>Beats evenly between bar lines.</summary>
+    private static Pulse PulseOfBars(ReferenceBars bars, List<double> times, int firstBar)
+    {
+        int perBar = bars.Meter.BeatsPerBar;
+        var beats = new List<Beat>();
+        for (int i = 0; i < times.Count - 1; i++)
+        {
+            for (int k = 0; k < perBar; k++)
+                beats.Add(new Beat(AudioTime.FromSeconds(times[i] + ((times[i + 1] - times[i]) * k / perBar)), bars.FirstBar + firstBar + i, k + 1));
+        }
+
+        beats.Add(new Beat(AudioTime.FromSeconds(times[^1]), bars.FirstBar + firstBar + times.Count - 1, 1));
+        return new Pulse(bars.Meter, beats, 1, PulseSource.Tracked);
     }
 
     /// <summary>Strokes are read as if recorded without delay; their times stay as recorded.</summary>
@@ -97,12 +119,38 @@ public static class TakeAligner
         return new Pulse(bars.Meter, beats, 1, source);
     }
 
-    private static Laid Follow(ReferenceBars bars, Hit[] hits, Pulse pulse)
+    /// <summary>The take's beats fitted anew through the strokes that were found, in turns.</summary>
+    private static Laid Follow(ReferenceBars bars, Laid laid)
     {
-        Laid laid = Lay(bars, hits, pulse);
         for (int turn = 0; turn < Turns && laid.Pairs.Count >= PulseFinder.FewestHits && laid.Share >= LeastShare; turn++)
-            laid = Lay(bars, hits, GivenPlaces.Retime(new Performance(laid.Pulse, PlacedByPairs(bars, laid))).Pulse);
+            laid = Lay(bars, laid.Hits, GivenPlaces.Retime(new Performance(laid.Pulse, PlacedByPairs(bars, laid))).Pulse);
         return laid;
+    }
+
+    /// <summary>
+    /// Whether the take was played from a round's start or to its end: near a round's end its last stroke and the first of the next
+    /// are a breath apart, and time alone would pair the one with the other.
+    /// </summary>
+    private static Laid WholeRounds(ReferenceBars bars, Laid laid)
+    {
+        double? start = Edge(laid.Places[0]), end = Edge(laid.Places[^1]);
+        Laid best = laid;
+        foreach (Span span in new[] { new Span(start, null), new Span(null, end), new Span(start, end) })
+        {
+            if (span == default)
+                continue;
+            Laid whole = laid with { Found = Counterparts.Find(bars, laid.Hits, laid.Places, span) };
+            if (whole.Found.Cost <= best.Found.Cost)
+                best = whole;
+        }
+
+        return best;
+
+        double? Edge(double place)
+        {
+            double round = Math.Round(place / bars.Beats) * bars.Beats;
+            return Math.Abs(place - round) <= NearRoundsEnd ? round : null;
+        }
     }
 
     /// <param name="delay">Seconds by which strokes are read earlier than they were recorded.</param>
@@ -195,7 +243,10 @@ public static class TakeAligner
     {
         public IReadOnlyList<Counterpart> Pairs => Found.Pairs;
 
-        /// <summary>Share of the strokes on both sides that have a counterpart.</summary>
-        public double Share => 2.0 * Pairs.Count / (Hits.Length + Pairs.Count + Found.Missed.Count);
+        /// <summary>Share of the strokes on both sides that have a counterpart, one on another piece counting half.</summary>
+        public double Share => ((2.0 * Pairs.Count) - Found.OtherPieces) / (Hits.Length + Pairs.Count + Found.Missed.Count);
+
+        /// <summary>What distances and strokes left alone cost, a stroke of either side: 0 = all at their places, 1 = nothing goes together.</summary>
+        public double Misfit => Found.Cost / (Hits.Length + Pairs.Count + Found.Missed.Count);
     }
 }

@@ -45,20 +45,23 @@ public static class TakeComparison
         ArgumentNullException.ThrowIfNull(take);
         options ??= new FeelOptions();
         FeelReport original = FeelAnalysis.Measure(reference, options);
-        FeelReport played = Measured(take.Performance, original, options);
-        if (played.ReferenceName != original.ReferenceName)
+        FeelReport played = Named(Measured(take.Performance, original, options), original);
+        var lateness = new PairedLateness(take, reference, original);
+        if (played.ReferenceName != original.ReferenceName && lateness.OfReference is null)
         {
-            // Another hand keeps time in the take: only the whole kit is in both.
+            // What the passage is measured against is not played in the take: only the whole kit is in both.
             FeelOptions whole = options with { Reference = FeelReference.WholeKit };
             (original, played) = (FeelAnalysis.Measure(reference, whole), FeelAnalysis.Measure(take.Performance, whole));
+            lateness = new PairedLateness(take, reference, original);
         }
 
         FeelComparisonResult comparison = FeelComparison.Between(original, played);
-        var paired = new PairedLateness(take, original);
-        FeelDifference[] compared = [.. comparison.Differences.Where(one => IsCompared(one, original, played)).Select(one => Paired(one, paired, original))];
+        var spread = new PairedSpread(take, reference);
+        IEnumerable<FeelDifference> layBack = comparison.Doubts.OfType<DifferentReferences>().Any() ? LayBacks(lateness, original) : [];
+        FeelDifference[] compared = [.. layBack, .. comparison.Differences.Where(one => IsCompared(one, original, played)).Select(one => Paired(one, lateness, spread, original)).OfType<FeelDifference>()];
         IReadOnlyList<FeelDifference> reported = Sure(compared, BarsOf(reference) - 1);
         Estimate? againstClick = AgainstClick(take, latency);
-        List<Doubt> doubts = [.. take.Doubts, .. comparison.Doubts];
+        List<Doubt> doubts = [.. take.Doubts];
         if (take.Performance.Pulse.Source == PulseSource.Click && latency is null)
             doubts.Add(new LatencyUnknown());
         return new TakeComparisonResult(
@@ -100,18 +103,41 @@ public static class TakeComparison
             || one.Kind == FeelFigures.Accent || one.Kind == FeelFigures.Ghosts || one.Kind == FeelFigures.Openness;
     }
 
-    /// <summary>Lateness is compared stroke against stroke where there are strokes enough.</summary>
-    private static FeelDifference Paired(FeelDifference one, PairedLateness paired, FeelReport original)
+    /// <summary>Swing, lateness and spread are compared stroke against stroke; where there are too few for that, nothing is said.</summary>
+    private static FeelDifference? Paired(FeelDifference one, PairedLateness lateness, PairedSpread spread, FeelReport original)
     {
-        Estimate? difference = null;
-        if (one.Kind == FeelFigures.LayBack)
-            difference = paired.Of(KitPieces.All.First(piece => piece.Name() == one.Subject));
-        else if (one.Kind == FeelFigures.Habit && original.Places.FirstOrDefault(place => SubjectOf(place) == one.Subject) is { } slot)
-            difference = paired.At(slot.Piece, slot.Beat, slot.Within);
-        return difference is { } known
-            ? one with { Difference = known, HeardFromTimes = Math.Abs(known.Value) / Audibility.AsynchronyInGrooveMs }
-            : one;
+        if (one.Kind == FeelFigures.Looseness)
+            return spread.Of(PieceOf(one.Subject)) is { } looser ? one with { Difference = looser } : null;
+        if (one.Kind == FeelFigures.Swing)
+        {
+            SwingFigure figure = FeelComparison.Whole(original).First(swing => FeelFigures.LevelName(swing.Level) == one.Subject);
+            return lateness.Of(figure) is { } more ? one with { Difference = more } : null;
+        }
+
+        if (one.Kind != FeelFigures.LayBack && one.Kind != FeelFigures.Habit)
+            return one;
+        Estimate? later = one.Kind == FeelFigures.LayBack ? lateness.Of(PieceOf(one.Subject), alsoBetweenSwungEighths: SwingsAlike(lateness, original))
+            : original.Places.FirstOrDefault(place => SubjectOf(place) == one.Subject) is { } slot ? lateness.At(slot.Piece, slot.Beat, slot.Within)
+            : null;
+        return later is { } known ? one with { Difference = known, HeardFromTimes = Math.Abs(known.Value) / Audibility.AsynchronyInGrooveMs } : null;
     }
+
+    /// <summary>Where another hand keeps time in the take: against the passage's hand in both, the take's value from the passage's and the difference.</summary>
+    private static IEnumerable<FeelDifference> LayBacks(PairedLateness lateness, FeelReport original)
+    {
+        foreach (FeelLine line in FeelFigures.LayBack.Lines(original).Where(line => line.Known))
+        {
+            if (lateness.Of(PieceOf(line.Subject), SwingsAlike(lateness, original)) is not { } later)
+                continue;
+            double value = line.Value.Value + later.Value, half = Math.Sqrt((line.Value.HalfWidth * line.Value.HalfWidth) + (later.HalfWidth * later.HalfWidth));
+            yield return new FeelDifference(FeelFigures.LayBack, line.Subject, line.Value, new Estimate(value, value - half, value + half), later, Math.Abs(later.Value) / Audibility.AsynchronyInGrooveMs, "");
+        }
+    }
+
+    private static bool SwingsAlike(PairedLateness lateness, FeelReport original) =>
+        FeelComparison.Whole(original).Select(lateness.Of).All(more => more is not { } known || (known.Low <= 0 && known.High >= 0));
+
+    private static KitPiece PieceOf(string name) => KitPieces.All.First(piece => piece.Name() == name);
 
     private static string SubjectOf(PlaceFigure place) => SubjectOf(place.Piece, place.Beat, place.Within);
 
@@ -138,6 +164,13 @@ public static class TakeComparison
         {
             return FeelAnalysis.Measure(take, options with { Reference = FeelReference.WholeKit });
         }
+    }
+
+    /// <summary>A hand that strikes the open hat often enough to be counted in only one of the two is one reference all the same.</summary>
+    private static FeelReport Named(FeelReport played, FeelReport original)
+    {
+        static HashSet<KitPiece> Streams(FeelReport report) => [.. PairedLateness.ReferencePieces(report).Select(Hand.StreamOf)];
+        return played.Reference == original.Reference && Streams(played).SetEquals(Streams(original)) ? played with { ReferenceName = original.ReferenceName } : played;
     }
 
     private static IEnumerable<SlotDifference> Slots(FeelReport original, FeelReport played)

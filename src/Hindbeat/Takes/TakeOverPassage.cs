@@ -52,7 +52,7 @@ public static class TakeOverPassage
         double top = format.TopMargin + 29, right = format.Width - format.SideMargin;
         var grid = new FoldedBarGrid(passage.Meter, format.SideMargin + LabelWidth, right);
         FoldedBar first = FoldedBar.Fold(passage, result.Reference.Options.Seed);
-        FoldedBar second = Laid(FoldedBar.Fold(result.Take.Performance, result.Reference.Options.Seed), result);
+        FoldedBar second = Laid(FoldedBar.Fold(result.Take.Performance, result.Reference.Options.Seed), passage, result);
         List<Row> rows = Rows(first, second, grid, top);
         double bottom = rows.Count == 0 ? top : rows[^1].Bottom;
         if (!format.IsScroll && bottom + 12 > format.Height - format.BottomMargin)
@@ -80,18 +80,17 @@ public static class TakeOverPassage
     }
 
     /// <summary>The take's strokes shifted so that the reference's pieces fall where the passage's do.</summary>
-    private static FoldedBar Laid(FoldedBar take, TakeComparisonResult result)
+    private static FoldedBar Laid(FoldedBar take, Performance passage, TakeComparisonResult result)
     {
-        if (new PairedLateness(result.Take, result.Reference).OfReference is not { } ms)
-            return take;
-        double beats = ms / result.Take.Performance.Pulse.MeanTempo.Beat.Milliseconds;
+        double beats = new PairedLateness(result.Take, passage, result.Reference).OfReference ?? 0;
+        double scale = passage.Pulse.MeanTempo.Beat / result.Take.Performance.Pulse.MeanTempo.Beat, ms = beats * passage.Pulse.MeanTempo.Beat.Milliseconds;
         return take with
         {
             Places = [.. take.Places.Select(place => place with
             {
                 Strokes = [.. place.Strokes.Select(stroke => stroke with { Beats = stroke.Beats - beats })],
                 Mean = place.Mean is { } mean ? new Estimate(mean.Value - beats, mean.Low - beats, mean.High - beats) : null,
-                Late = place.Late is { } late ? new Estimate(late.Value - ms, late.Low - ms, late.High - ms) : null,
+                Late = place.Late is { } late ? new Estimate((scale * late.Value) - ms, (scale * late.Low) - ms, (scale * late.High) - ms) : null,
             })],
         };
     }

@@ -18,6 +18,9 @@ internal readonly record struct TakeStart(double Scale, double Shift, double Fit
     /// <summary>A take that starts where the passage starts is believed before one that starts elsewhere and fits as well.</summary>
     private const double StartBonus = 0.01;
 
+    /// <summary>Steady tempi tried, shares of the passage's; a step of 1.5 % lies 0.12 beats off at the end of the beats looked at.</summary>
+    private const double SlowestShare = 0.4, FastestShare = 2.2, TempoStep = 1.015, SteadyBeats = 16;
+
     /// <summary>How the pulse that was found in a take may count the passage's beats: the same, half or double, in three for two.</summary>
     private static readonly double[] Scales = [1, 2, 0.5, 1.5, 2.0 / 3, 3, 1.0 / 3, 4.0 / 3, 0.75];
 
@@ -57,6 +60,40 @@ internal readonly record struct TakeStart(double Scale, double Shift, double Fit
         }
 
         return apart;
+    }
+
+    /// <summary>
+    /// The likeliest steady tempi and starts of the take's first bars, best first: where no pulse was found in the take that counts as the passage
+    /// does. <see cref="Scale"/> is in beats a second, <see cref="Shift"/> in beats from second 0.
+    /// </summary>
+    public static IReadOnlyList<TakeStart> AtSteadyTempo(ReferenceBars reference, IReadOnlyList<Hit> hits, int count)
+    {
+        float[][] nearness = Nearness(reference);
+        int bins = reference.Beats * Steps;
+        double first = hits[0].Time.TotalSeconds, own = 1 / reference.Performance.Pulse.MeanTempo.Beat.Value;
+        var found = new List<TakeStart>();
+        for (double share = SlowestShare; share <= FastestShare; share *= TempoStep)
+        {
+            double scale = own * share;
+            (int Family, int Bin)[] strokes = [.. hits.TakeWhile(hit => (hit.Time.TotalSeconds - first) * scale < SteadyBeats)
+                .Select(hit => ((int)hit.Piece.Family(), (int)Math.Round((hit.Time.TotalSeconds - first) * scale * Steps)))];
+            double covered = reference.Strokes.Count * ((strokes[^1].Bin / (double)Steps) + 0.25) / reference.Beats;
+            TakeStart best = default;
+            for (int shift = 0; shift < bins; shift += 2)
+            {
+                double sum = 0;
+                foreach ((int family, int bin) in strokes)
+                    sum += nearness[family][(bin + shift) % bins];
+                double fit = (2 * Math.Min(sum, covered) / (strokes.Length + covered)) + (shift < Steps ? StartBonus : 0);
+                if (fit > best.Fit)
+                    best = new TakeStart(scale, ((double)shift / Steps) - (scale * first), fit);
+            }
+
+            if (best.Fit > 0)
+                found.Add(best);
+        }
+
+        return [.. found.OrderByDescending(start => start.Fit).Take(count)];
     }
 
     /// <summary>For each family and place of the loop how near the next stroke of the family is: 1 = there, 0 = farther than <see cref="Near"/>.</summary>
