@@ -98,8 +98,8 @@ internal static class ChangedTakesReport
                 Change.KickLater => one.Feel.Reference == FeelReference.TimekeepingHand,
                 _ => true,
             })];
-            for (int i = 0; i < cases && fit.Length > 0; i++)
-                Judge(tallies[change], fit[i % fit.Length], change, (ulong)((1000 * i) + 1), chances, details);
+            if (fit.Length > 0)
+                Parallel.For(0, cases, i => Judge(tallies[change], fit[i % fit.Length], change, (ulong)((1000 * i) + 1), chances, details));
         }
 
         output.WriteLine(string.Create(CultureInfo.InvariantCulture, $"## Takes changed in known ways, {how} ({bases.Length} passages of {Bars} bars, {cases} takes of {Rounds} rounds for each change)"));
@@ -112,8 +112,6 @@ internal static class ChangedTakesReport
 
     private static void Judge(Tally tally, Base one, Change change, ulong seed, Chances chances, TextWriter? details)
     {
-        (int found, int held, int other) = (tally.Found, tally.Held, tally.Else);
-        tally.Cases++;
         Dials plain = Dials.AsPlayed with { Tempo = 0 };
         if (change == Change.MoreSwing)
             plain = plain with { SwingTo = new SwingSetting(one.Swings!.Value, FromSwing) };
@@ -149,13 +147,19 @@ internal static class ChangedTakesReport
             Latency latency = new(Seconds.FromMilliseconds(LatencyMs), Seconds.FromMilliseconds(0.5), Seconds.FromMilliseconds(0.5), 20, []);
             AlignedTake take = TakeAligner.Align(passage, hits, click, click is null ? null : latency);
             TakeComparisonResult result = TakeComparison.Of(passage, take, latency: click is null ? null : latency);
-            Count(tally, one, change, result);
-            if (details is not null && (tally.Else > other || (change != Change.Nothing && (tally.Found == found || tally.Held == held))))
-                details.WriteLine(Describe(one, change, chances, tally.Found > found, tally.Held > held, tally.Else > other, result));
+            lock (tally)
+            {
+                tally.Cases++;
+                (int found, int held, int other) = (tally.Found, tally.Held, tally.Else);
+                Count(tally, one, change, result);
+                if (details is not null && (tally.Else > other || (change != Change.Nothing && (tally.Found == found || tally.Held == held))))
+                    details.WriteLine(Describe(one, change, chances, tally.Found > found, tally.Held > held, tally.Else > other, result));
+            }
         }
         catch (InputException)
         {
-            tally.Refused++;
+            lock (tally)
+                (tally.Cases, tally.Refused) = (tally.Cases + 1, tally.Refused + 1);
         }
     }
 
