@@ -9,6 +9,9 @@ namespace Hindbeat.Cli;
 /// <summary>A compared take as plain text: what to work on first, then the figures side by side.</summary>
 internal static class TakeText
 {
+    /// <summary>Nobody works on more at a time.</summary>
+    private const int MostAdvice = 5;
+
     public static void Write(TextWriter output, string study, string take, TakeComparisonResult result)
     {
         AlignedTake aligned = result.Take;
@@ -23,8 +26,10 @@ internal static class TakeText
         else
         {
             output.WriteLine("To work on, the most telling first:");
-            for (int i = 0; i < result.Advice.Count; i++)
+            for (int i = 0; i < Math.Min(MostAdvice, result.Advice.Count); i++)
                 output.WriteLine(Text($"  {i + 1}. {result.Advice[i].Text}"));
+            if (result.Advice.Count > MostAdvice)
+                output.WriteLine(Text($"  {result.Advice.Count - MostAdvice} lesser things can wait until these are in hand."));
         }
 
         output.WriteLine();
