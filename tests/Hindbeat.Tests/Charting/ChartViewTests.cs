@@ -24,12 +24,12 @@ public class ChartViewTests
     [Fact]
     public void Unfolding_gives_the_bars_back_as_they_look() => OrdinaryGrids.Sample(performance =>
     {
-        // The passage twice over, so that there is something to fold.
+        // The passage twice over, so that there is something to fold; a passage may be nothing but a pickup.
         Chart chart = ChartMaker.Make(performance, null, Plain);
         ChartBar[] whole = [.. chart.Bars.Where(bar => !bar.IsPickup)];
         Chart twice = chart with { Bars = [.. whole, .. whole] };
         Chart folded = RepeatFolding.Fold(twice);
-        Assert.True(folded.Bars.Count < twice.Bars.Count || whole.Length > 8);
+        Assert.True(folded.Bars.Count < twice.Bars.Count || whole.Length is 0 or > 8);
         Assert.Equal(Looks(twice.Bars), Looks(RepeatFolding.InPlayingOrder(folded.Bars)));
     }, iter: 100);
 
