@@ -72,16 +72,16 @@ internal static class DemoCommand
             swing is null ? string.Empty : Text($"{swing.Ratio.Low:0.00} to {swing.Ratio.High:0.00}"));
         LayBack(output, "kick behind hats, ms", truth.LayBack[KitPiece.Kick].Milliseconds, LayBackOf(KitPiece.Kick));
         LayBack(output, "snare behind hats, ms", truth.LayBack[KitPiece.Snare].Milliseconds, LayBackOf(KitPiece.Snare));
-        Row(output, "drift, bpm a minute", Text($"{truth.DriftBpmPerMinute:+0.0;-0.0}"), Text($"{feel.Tempo.DriftBpmPerMinute.Value:+0.0;-0.0}"),
-            Text($"{feel.Tempo.DriftBpmPerMinute.Low:+0.0;-0.0} to {feel.Tempo.DriftBpmPerMinute.High:+0.0;-0.0}"));
+        Row(output, "drift, bpm a minute", Text($"{truth.DriftBpmPerMinute:+0.0;-0.0;0.0}"), Text($"{feel.Tempo.DriftBpmPerMinute.Value:+0.0;-0.0;0.0}"),
+            Text($"{feel.Tempo.DriftBpmPerMinute.Low:+0.0;-0.0;0.0} to {feel.Tempo.DriftBpmPerMinute.High:+0.0;-0.0;0.0}"));
         output.WriteLine();
         output.WriteLine($"Measured against: {feel.ReferenceName}. Positive = late.");
     }
 
     private static void LayBack(TextWriter output, string name, double putIn, LayBackFigure? measured) => Row(
-        output, name, Text($"{putIn:+0.0;-0.0}"),
-        measured is null ? "not measured" : Text($"{measured.Milliseconds.Value:+0.0;-0.0}"),
-        measured is null ? string.Empty : Text($"{measured.Milliseconds.Low:+0.0;-0.0} to {measured.Milliseconds.High:+0.0;-0.0}"));
+        output, name, Text($"{putIn:+0.0;-0.0;0.0}"),
+        measured is null ? "not measured" : Text($"{measured.Milliseconds.Value:+0.0;-0.0;0.0}"),
+        measured is null ? string.Empty : Text($"{measured.Milliseconds.Low:+0.0;-0.0;0.0} to {measured.Milliseconds.High:+0.0;-0.0;0.0}"));
 
     private static void Row(TextWriter output, string name, string putIn, string measured, string interval) =>
         output.WriteLine($"{name,-22}{putIn,12}{measured,14}   {interval}".TrimEnd());

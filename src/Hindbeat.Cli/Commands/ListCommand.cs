@@ -27,8 +27,8 @@ internal static class ListCommand
     private static string Line(StudySummary study)
     {
         string swing = study.SwingRatio is { } ratio ? string.Create(CultureInfo.InvariantCulture, $"swing {ratio:0.00}") : "-";
-        string kick = study.KickLayBackMs is { } kickMs ? string.Create(CultureInfo.InvariantCulture, $"kick {kickMs:+0.0;-0.0} ms") : "-";
-        string snare = study.SnareLayBackMs is { } snareMs ? string.Create(CultureInfo.InvariantCulture, $"snare {snareMs:+0.0;-0.0} ms") : "-";
+        string kick = study.KickLayBackMs is { } kickMs ? string.Create(CultureInfo.InvariantCulture, $"kick {kickMs:+0.0;-0.0;0.0} ms") : "-";
+        string snare = study.SnareLayBackMs is { } snareMs ? string.Create(CultureInfo.InvariantCulture, $"snare {snareMs:+0.0;-0.0;0.0} ms") : "-";
         return string.Create(CultureInfo.InvariantCulture, $"{study.Id}\t{study.Bpm:0.0} bpm\t{study.Meter}\t{swing}\t{kick}\t{snare}\t{study.Name}");
     }
 }

@@ -46,11 +46,14 @@ internal sealed class PairedLateness
         })];
         _grid = new PlaceGrid(passage.Meter);
         bool eighthsSwing = original.Swing.Any(figure => figure.Level == SwingLevel.Eighth && figure.Verdict == SwingVerdict.Swung);
-        _straight = [.. _all.Where(pair => !pair.Swings && (!eighthsSwing || _grid.RoleOf(pair.Within) == PlaceRole.Start))];
         _bars = [.. _all.Select(one => one.Bar).Distinct().Order()];
         _reference = ReferencePieces(original);
         _hearing = original.Options.Hearing;
         _beatMs = 1000 * passageBeat;
+        Pair[] starts = [.. _all.Where(pair => !pair.Swings && _grid.RoleOf(pair.Within) == PlaceRole.Start)];
+        // Off-beats that are straight in the passage are moved where the take swings them.
+        HashSet<PlaceRole> moved = [.. new[] { PlaceRole.OffEighth, PlaceRole.OffSixteenth }.Where(off => IsMoved(off, starts))];
+        _straight = eighthsSwing ? starts : [.. _all.Where(pair => !pair.Swings && !moved.Contains(_grid.RoleOf(pair.Within)))];
     }
 
     /// <summary>The pieces that a report measures against.</summary>
@@ -81,15 +84,10 @@ internal sealed class PairedLateness
         if (_grid.PairOf(figure.Level) is not { } pair)
             return null;
         PlaceRole off = figure.Level == SwingLevel.Eighth ? PlaceRole.OffEighth : PlaceRole.OffSixteenth;
-        var pieces = figure.Pieces.Select(piece => (
-            Off: Sums(_all.Where(one => one.Piece == piece && _grid.RoleOf(one.Within) == off), one => one.Late),
-            Start: Sums(_straight.Where(one => one.Piece == piece && _grid.RoleOf(one.Within) != off), one => one.Late))).ToArray();
-        if (pieces.Sum(one => one.Start.Count > 0 ? one.Off.Count : 0) < FewestPairs || pieces.Max(one => one.Off.Bars) < FewestBars)
+        if (Moved(figure.Pieces, off, _straight) is not var (more, side))
             return null;
         double half = pair.ToDouble() / 2, most = 0.95 * half;
         double own = Math.Clamp(SwingRatio.ToDelay(half, figure.Ratio.Value), -most, most);
-        double more = Delay(-1), error = BarSums.Jackknife(_bars.Length, Delay);
-        double side = Half(StudentT.Quantile975(Math.Max(2, pieces.Max(one => one.Off.Bars) - 1)) * error * _beatMs) / _beatMs;
         double ratio = SwingRatio.FromDelay(half, own), value = Ratio(own + more) - ratio;
         // What is not known of the passage's own swing bends the way from delay to ratio.
         double ownHalf = Math.Max(0, (SwingRatio.ToDelay(half, figure.Ratio.High) - SwingRatio.ToDelay(half, figure.Ratio.Low)) / 2), slope = Slope(own + more) - Slope(own);
@@ -99,6 +97,22 @@ internal sealed class PairedLateness
 
         double Ratio(double delay) => SwingRatio.FromDelay(half, Math.Clamp(delay, -most, most));
         double Slope(double delay) => 2 * half / Math.Pow(half - Math.Clamp(delay, -most, most), 2);
+    }
+
+    private bool IsMoved(PlaceRole off, Pair[] starts) =>
+        Moved([.. _all.Where(pair => _grid.RoleOf(pair.Within) == off).Select(pair => pair.Piece).Distinct()], off, starts) is var (more, side) && Math.Abs(more) > side;
+
+    /// <summary>How much more than in the passage the pieces' off-beats come after their own strokes at straight places, and half its interval, beats; null when too little is there.</summary>
+    private (double More, double Side)? Moved(IReadOnlyList<KitPiece> playing, PlaceRole off, Pair[] straight)
+    {
+        var pieces = playing.Select(piece => (
+            Off: Sums(_all.Where(one => one.Piece == piece && _grid.RoleOf(one.Within) == off), one => one.Late),
+            Start: Sums(straight.Where(one => one.Piece == piece && _grid.RoleOf(one.Within) != off), one => one.Late))).ToArray();
+        if (pieces.Sum(one => one.Start.Count > 0 ? one.Off.Count : 0) < FewestPairs || pieces.Max(one => one.Off.Bars) < FewestBars)
+            return null;
+        double error = BarSums.Jackknife(_bars.Length, Delay);
+        return (Delay(-1), Half(StudentT.Quantile975(Math.Max(2, pieces.Max(one => one.Off.Bars) - 1)) * error * _beatMs) / _beatMs);
+
         double Delay(int without)
         {
             double sum = 0, total = 0;

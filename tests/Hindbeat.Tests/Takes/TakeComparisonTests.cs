@@ -30,6 +30,21 @@ public class TakeComparisonTests
         Assert.Contains("later", result.Advice[0].Text, StringComparison.Ordinal);
     }
 
+    /// <summary>Off-beats that the take swings are no places to read its kick from, though the passage plays them straight.</summary>
+    [Fact]
+    public void A_swung_laid_back_take_of_a_straight_passage_differs_in_just_that()
+    {
+        Pulse pulse = ChangedTake.Passage.Pulse;
+        var straight = new Performance(pulse, [.. ChangedTake.Passage.Hits.Where(hit => hit.Position is not null).Select(hit => hit with { Time = pulse.TimeAt(hit.Position!.Value) })]);
+        TakeComparisonResult result = TakeComparison.Of(straight, TakeAligner.Align(straight, ChangedTake.Play(4, 26)));
+
+        Estimate Difference(FeelFigureKind kind, string subject) => result.Differences.Single(one => one.Kind == kind && one.Subject == subject).Difference;
+        Assert.InRange(18, Difference(FeelFigures.LayBack, "kick").Low, Difference(FeelFigures.LayBack, "kick").High);
+        Assert.InRange(0, Difference(FeelFigures.Swing, "8ths").Low, Difference(FeelFigures.Swing, "8ths").High);
+        Assert.Contains(result.Reported, one => one.Kind == FeelFigures.Swing && one.Subject == "16ths");
+        Assert.DoesNotContain(result.Reported, one => one.Kind == FeelFigures.Habit);
+    }
+
     [Fact]
     public void A_take_in_the_passages_own_feel_is_left_alone()
     {
