@@ -164,7 +164,11 @@ internal sealed class Window : IAsyncDisposable
     public List<string> Requests { get; } = [];
 
     /// <summary>Waits until the study's script runs; clicks before that are lost.</summary>
-    public async Task WaitUntilLiveAsync() => await Page.Locator("article[data-live] .ears").WaitForAsync();
+    public async Task WaitUntilLiveAsync()
+    {
+        await Page.Locator("article[data-live] .ears").WaitForAsync();
+        await Page.Locator("[data-takes][data-live]").WaitForAsync();
+    }
 
     /// <summary>Types into a field of a page that may not be live yet: what is typed before that is lost, so it is typed until it stays.</summary>
     public async Task FillWhenLiveAsync(string selector, string text)

@@ -229,6 +229,30 @@ public class TakeTests(BenchInABrowser bench)
     }
 
     [SkippableFact]
+    public async Task A_file_chosen_before_the_page_listens_is_not_lost()
+    {
+        Study study = bench.Fresh();
+        using var midi = new MemoryStream();
+        Charting.ChartMidi.WriteAsPlayed(study.Performance, midi);
+        await using Window window = await bench.OpenAsync("");
+        IPage page = window.Page;
+        var chosen = new TaskCompletionSource();
+        await page.RouteAsync("**/takes.js*", async route =>
+        {
+            await chosen.Task;
+            await route.ContinueAsync();
+        });
+        await page.GotoAsync(new Uri(bench.Address, $"study/{study.Id}").AbsoluteUri);
+        await page.Locator("article[data-live] [data-takes]").WaitForAsync();
+        await page.SetInputFilesAsync("[data-take-file]", new FilePayload { Name = "early.mid", MimeType = "audio/midi", Buffer = midi.ToArray() });
+        chosen.SetResult();
+        await Assertions.Expect(page.Locator("[data-takes] [data-said]")).ToHaveTextAsync("Kept.", new LocatorAssertionsToHaveTextOptions { Timeout = 30_000 });
+        Assert.Equal("early", Assert.Single(new TakeShelf(bench.Library).Of(study.Id)).Name);
+        bench.Library.Delete(study.Id);
+        window.AssertQuiet(bench);
+    }
+
+    [SkippableFact]
     public async Task Cautions_are_shown_and_a_stopped_take_without_strokes_is_not_kept()
     {
         Study study = bench.Fresh();

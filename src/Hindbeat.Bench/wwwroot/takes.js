@@ -25,6 +25,7 @@ class Takes {
     this.#practice.onLevel = (level) => (this.#find("[data-level]").value = level > 0 ? Math.max(0, 1 + Math.log10(level) / 3) : 0);
     this.#sayDelay();
     root.setAttribute("data-live", "");
+    this.#chosen(this.#find("[data-take-file]")); // a file may have been chosen before this module was there
   }
 
   close() {
