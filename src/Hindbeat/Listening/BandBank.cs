@@ -1,3 +1,5 @@
+using System.Runtime.CompilerServices;
+using System.Runtime.InteropServices;
 using System.Runtime.Intrinsics;
 
 namespace Hindbeat.Listening;
@@ -8,7 +10,8 @@ namespace Hindbeat.Listening;
 /// </summary>
 /// <remarks>
 /// Each is what a <see cref="BandPass"/> is.
-/// A recursive filter waits for its own last sample; four side by side take the time of one. Allocates nothing once made; safe to use from several threads.
+/// A recursive filter waits for its own last sample; four side by side take the time of one, and in direct form I, where all but one product is known before that sample is,
+/// a third of the time of the transposed form. Allocates nothing once made; safe to use from several threads.
 /// </remarks>
 internal sealed class BandBank
 {
@@ -34,38 +37,67 @@ internal sealed class BandBank
     }
 
     /// <summary>Filters from rest; each output is as long as <paramref name="samples"/> less the first <paramref name="skip"/>, in which the filters come to rest.</summary>
-    public void Run(ReadOnlySpan<float> samples, int skip, Span<float> first, Span<float> second, Span<float> third, Span<float> fourth)
+    /// <param name="energy">Row i of four: each band's squares up to (not including) its output i, summed; one row more than outputs.</param>
+    public void Run(ReadOnlySpan<float> samples, int skip, Span<float> first, Span<float> second, Span<float> third, Span<float> fourth, Span<double> energy)
     {
-        // Transposed direct form II; doubles keep a 30 Hz corner at 44.1 kHz exact.
-        Vector256<double> h1 = default;
-        Vector256<double> h2 = default;
-        Vector256<double> l1 = default;
-        Vector256<double> l2 = default;
-        for (int i = 0; i < samples.Length; i++)
+        // Doubles keep a 30 Hz corner at 44.1 kHz exact.
+        Vector256<double> x1 = default;
+        Vector256<double> x2 = default;
+        Vector256<double> y1 = default;
+        Vector256<double> y2 = default;
+        Vector256<double> z1 = default;
+        Vector256<double> z2 = default;
+        foreach (float sample in samples[..skip])
+            Next(sample, ref x1, ref x2, ref y1, ref y2, ref z1, ref z2);
+        samples = samples[skip..];
+        Span<Vector256<double>> sums = MemoryMarshal.Cast<double, Vector256<double>>(energy)[..(samples.Length + 1)];
+        Vector256<double> sum = sums[0] = default;
+        int i = 0;
+        for (; i + 1 < samples.Length; i += 2)
         {
-            Vector256<double> x = Vector256.Create((double)samples[i]);
-            Vector256<double> y = (_high.B0 * x) + h1;
-            h1 = (_high.B1 * x) - (_high.A1 * y) + h2;
-            h2 = (_high.B2 * x) - (_high.A2 * y);
-            Vector256<double> z = (_low.B0 * y) + l1;
-            l1 = (_low.B1 * y) - (_low.A1 * z) + l2;
-            l2 = (_low.B2 * y) - (_low.A2 * z);
-            int at = i - skip;
-            if (at < 0)
-                continue;
-            first[at] = (float)z.GetElement(0);
-            second[at] = (float)z.GetElement(1);
-            third[at] = (float)z.GetElement(2);
-            fourth[at] = (float)z.GetElement(3);
+            Next(samples[i], ref x1, ref x2, ref y1, ref y2, ref z1, ref z2);
+            Next(samples[i + 1], ref x1, ref x2, ref y1, ref y2, ref z1, ref z2);
+            sums[i + 1] = sum = Vector256.MultiplyAddEstimate(z2, z2, sum);
+            sums[i + 2] = sum = Vector256.MultiplyAddEstimate(z1, z1, sum);
+
+            // Two outputs of a band side by side go to memory as one.
+            Vector256<double> pairs = Vector256.Shuffle(Vector256.Narrow(z2, z1), Vector256.Create(0, 4, 1, 5, 2, 6, 3, 7)).AsDouble();
+            Write(first, i, pairs.GetElement(0));
+            Write(second, i, pairs.GetElement(1));
+            Write(third, i, pairs.GetElement(2));
+            Write(fourth, i, pairs.GetElement(3));
+        }
+
+        if (i < samples.Length)
+        {
+            Next(samples[i], ref x1, ref x2, ref y1, ref y2, ref z1, ref z2);
+            sums[i + 1] = sum + (z1 * z1);
+            (first[i], second[i], third[i], fourth[i]) = ((float)z1[0], (float)z1[1], (float)z1[2], (float)z1[3]);
         }
     }
 
+    /// <param name="x1">The last sample; x2 the one before, y1 and y2 the high-passes' outputs, z1 and z2 the low-passes'.</param>
+    [MethodImpl(MethodImplOptions.AggressiveInlining)]
+    private void Next(
+        float sample, ref Vector256<double> x1, ref Vector256<double> x2, ref Vector256<double> y1, ref Vector256<double> y2, ref Vector256<double> z1, ref Vector256<double> z2)
+    {
+        Vector256<double> x = Vector256.Create((double)sample);
+        Vector256<double> known = Vector256.MultiplyAddEstimate(_high.B1, x1, Vector256.MultiplyAddEstimate(_high.B2, x2, _high.B0 * x));
+        Vector256<double> y = Vector256.MultiplyAddEstimate(_high.A1, y1, Vector256.MultiplyAddEstimate(_high.A2, y2, known));
+        Vector256<double> knownToo = Vector256.MultiplyAddEstimate(_low.B1, y1, Vector256.MultiplyAddEstimate(_low.B2, y2, _low.A2 * z2));
+        Vector256<double> z = Vector256.MultiplyAddEstimate(_low.A1, z1, Vector256.MultiplyAddEstimate(_low.B0, y, knownToo));
+        (x2, x1, y2, y1, z2, z1) = (x1, x, y1, y, z1, z);
+    }
+
+    private static void Write(Span<float> band, int at, double pair) => MemoryMarshal.Write(MemoryMarshal.AsBytes(band.Slice(at, 2)), pair);
+
     private readonly record struct Section(Vector256<double> B0, Vector256<double> B1, Vector256<double> B2, Vector256<double> A1, Vector256<double> A2)
     {
+        /// <summary>A1 and A2 with their signs turned: all is added.</summary>
         public static Section Of(double[][] bands)
         {
             Vector256<double> Lanes(int i) => Vector256.Create(bands[0][i], bands[1][i], bands[2][i], bands[3][i]);
-            return new Section(Lanes(0), Lanes(1), Lanes(2), Lanes(3), Lanes(4));
+            return new Section(Lanes(0), Lanes(1), Lanes(2), -Lanes(3), -Lanes(4));
         }
     }
 }

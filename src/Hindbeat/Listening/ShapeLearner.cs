@@ -138,13 +138,11 @@ internal static class ShapeLearner
 
     private static double RestOf(ReadOnlySpan<float> stroke, ReadOnlySpan<float> average, double gain)
     {
-        double sum = 0;
-        for (int i = Before - RestBefore; i < Before + RestAfter; i++)
-        {
-            double rest = stroke[i] - (gain * average[i]);
-            sum += rest * rest;
-        }
-
+        const int From = Before - RestBefore;
+        const int Count = RestBefore + RestAfter;
+        Span<float> rest = stackalloc float[Count];
+        TensorPrimitives.MultiplyAdd(average.Slice(From, Count), (float)-gain, stroke.Slice(From, Count), rest);
+        double sum = TensorPrimitives.SumOfSquares<float>(rest);
         double peak = gain * TensorPrimitives.MaxMagnitude(average.Slice(Before, RestAfter));
         return (sum / (RestBefore + RestAfter)) + (Purest * peak * peak) + 1e-9;
     }

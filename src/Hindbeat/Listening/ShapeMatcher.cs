@@ -1,3 +1,4 @@
+using System.Numerics;
 using System.Numerics.Tensors;
 
 namespace Hindbeat.Listening;
@@ -32,7 +33,10 @@ internal sealed class ShapeMatcher
 
     private readonly double[][] _energy = [.. Enumerable.Range(0, 3).Select(_ => new double[Span + 1])];
     private readonly float[][] _samples = [.. Enumerable.Range(0, 3).Select(_ => new float[Span])];
-    private readonly float[][] _steps = [.. Enumerable.Range(0, 3).Select(_ => new float[Span])];
+    private readonly float[][] _steps = [.. Enumerable.Range(0, 3).Select(_ => new float[Span + (4 * Vector<float>.Count)])];
+    private readonly double[] _scores = new double[(2 * Reach) + 1];
+    private readonly double[] _left = new double[(2 * Reach) + 1];
+    private readonly float[] _both = new float[Blocks((2 * Reach) + 1)];
     private StrokeBands _bands = StrokeBands.Of(default);
 
     /// <summary>The stroke in the family's three bands; <paramref name="at"/> is the index of its first time.</summary>
@@ -50,31 +54,30 @@ internal sealed class ShapeMatcher
     {
         ShapeFit best = new(0, 0, 0, 0);
         double most = double.MinValue;
-        (int firstBand, int endBand, int step) = _bands.Coarse;
+        int step = _bands.Coarse.Step;
         for (int index = 0; index < shapes.Length; index++)
         {
             StrokeShape shape = shapes[index];
-            int near = 0;
-            double nearMost = double.MinValue;
-            for (int j = 0; j * step <= 2 * Reach; j++)
+            int near = -Reach + (step * Coarsely(shape));
+            int from = Math.Max(-Reach, near - Around);
+            int lags = Math.Min(Reach, near + Around) - from + 1;
+            Span<double> scores = _scores.AsSpan(0, lags);
+            scores.Clear();
+            for (int band = 0; band < 3; band++)
             {
-                int lag = (j * step) - Reach;
-                double sum = Prior(lag);
-                for (int band = firstBand; band < endBand; band++)
-                    sum += Likeness(band, lag, TensorPrimitives.Dot(_steps[band].AsSpan(j, shape.Steps[band].Length), shape.Steps[band]) * step, shape);
-                if (sum > nearMost)
-                    (near, nearMost) = (lag, sum);
+                Span<double> left = _left.AsSpan(0, lags);
+                for (int i = 0; i < lags; i++)
+                    left[i] = Unlike(band, from + i, Both(band, from + i, shape), shape);
+                AddLikeness(band, left, scores);
             }
 
-            for (int lag = Math.Max(-Reach, near - Around); lag <= Math.Min(Reach, near + Around); lag++)
+            for (int i = 0; i < lags; i++)
             {
-                double score = 0;
-                for (int band = 0; band < 3; band++)
-                    score += Likeness(band, lag, Both(band, lag, shape), shape);
-                if (score + Prior(lag) > most)
+                int lag = from + i;
+                if (scores[i] + Prior(lag) > most)
                 {
-                    most = score + Prior(lag);
-                    best = new ShapeFit(index, lag, Math.Max(1e-9, Both(shape.Loudest, lag, shape) / shape.Energy[shape.Loudest]), score);
+                    most = scores[i] + Prior(lag);
+                    best = new ShapeFit(index, lag, Math.Max(1e-9, Both(shape.Loudest, lag, shape) / shape.Energy[shape.Loudest]), scores[i]);
                 }
             }
         }
@@ -82,17 +85,79 @@ internal sealed class ShapeMatcher
         return best;
     }
 
+    /// <summary>The likeliest of the steps, counted from the earliest lag, by the slower bands alone.</summary>
+    private int Coarsely(StrokeShape shape)
+    {
+        (int firstBand, int endBand, int step) = _bands.Coarse;
+        int lags = (2 * Reach / step) + 1;
+        Span<double> scores = _scores.AsSpan(0, lags);
+        Span<double> left = _left.AsSpan(0, lags);
+        Span<float> both = _both.AsSpan(0, Blocks(lags));
+        for (int j = 0; j < lags; j++)
+            scores[j] = Prior((j * step) - Reach);
+        for (int band = firstBand; band < endBand; band++)
+        {
+            Correlate(_steps[band], shape.Steps[band], both);
+            for (int j = 0; j < lags; j++)
+                left[j] = Unlike(band, (j * step) - Reach, (double)both[j] * step, shape);
+            AddLikeness(band, left, scores);
+        }
+
+        return TensorPrimitives.IndexOfMax<double>(scores);
+    }
+
+    /// <summary>The sum of products at every lag, four vectors of lags side by side: a dot product each would spend more on its ends than on its middle.</summary>
+    private static void Correlate(ReadOnlySpan<float> samples, ReadOnlySpan<float> shape, Span<float> both)
+    {
+        int width = Vector<float>.Count;
+        for (int at = 0; at < both.Length; at += 4 * width)
+        {
+            ReadOnlySpan<float> here = samples.Slice(at, shape.Length + (4 * width) - 1);
+            Vector<float> a = default;
+            Vector<float> b = default;
+            Vector<float> c = default;
+            Vector<float> d = default;
+            for (int i = 0; i < shape.Length; i++)
+            {
+                Vector<float> value = new(shape[i]);
+                a = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(in here[i]), a);
+                b = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(in here[i + width]), b);
+                c = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(in here[i + (2 * width)]), c);
+                d = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(in here[i + (3 * width)]), d);
+            }
+
+            a.CopyTo(both[at..]);
+            b.CopyTo(both[(at + width)..]);
+            c.CopyTo(both[(at + (2 * width))..]);
+            d.CopyTo(both[(at + (3 * width))..]);
+        }
+    }
+
+    /// <summary>So many lags are correlated: full blocks of four vectors.</summary>
+    private static int Blocks(int lags)
+    {
+        int block = 4 * Vector<float>.Count;
+        return (lags + block - 1) / block * block;
+    }
+
     private static double Prior(int lag) => -0.5 * (lag / Scatter) * (lag / Scatter);
 
     private double Both(int band, int lag, StrokeShape shape) => TensorPrimitives.Dot(_samples[band].AsSpan(Reach + lag, StrokeShape.Length), shape.Bands[band]);
 
-    private double Likeness(int band, int lag, double both, StrokeShape shape)
+    /// <summary>1 − ρ².</summary>
+    private double Unlike(int band, int lag, double both, StrokeShape shape)
     {
         if (both <= 0)
-            return 0;
+            return 1;
         double own = _energy[band][Reach + lag + StrokeShape.Length] - _energy[band][Reach + lag] + 1e-20;
-        double alike = Math.Min(AlmostOne, both * both / (own * shape.Energy[band]));
-        return -_bands.Bands[band].ShapeWeight * StrokeShape.Length * Math.Log(1 - alike);
+        return 1 - Math.Min(AlmostOne, both * both / (own * shape.Energy[band]));
+    }
+
+    /// <param name="left">1 − ρ² of each lag; holds its logarithm afterwards.</param>
+    private void AddLikeness(int band, Span<double> left, Span<double> scores)
+    {
+        TensorPrimitives.Log(left, left);
+        TensorPrimitives.MultiplyAdd(left, -_bands.Bands[band].ShapeWeight * StrokeShape.Length, scores, scores);
     }
 
     private void Take(ReadOnlySpan<float> samples, int band)

@@ -1,3 +1,5 @@
+using System.Numerics.Tensors;
+
 namespace Hindbeat.Listening;
 
 /// <summary>
@@ -41,6 +43,7 @@ internal sealed class StrokeTimer
 
     /// <summary>Samples between the places tried first; then all around the best.</summary>
     private const int Coarse = 4;
+    private const int Places = (2 * Reach / Coarse) + 1;
 
     /// <summary>Which bands (bit 0 = first) of a family (row) another (column) disturbs.</summary>
     private static readonly int[][] DisturbedBy =
@@ -54,6 +57,8 @@ internal sealed class StrokeTimer
 
     private readonly double[] _floor = new double[3];
     private readonly double[] _weight = new double[3];
+    private readonly double[] _scores = new double[Places];
+    private readonly double[] _powers = new double[2 * Places];
 
     /// <param name="view">The sound around the stroke.</param>
     /// <param name="strokes">All that the network heard, in order of time.</param>
@@ -82,23 +87,34 @@ internal sealed class StrokeTimer
 
     private int Best(StrokeView view, int from, int to, int step)
     {
-        int best = StrokeView.Half;
-        double bestScore = double.MinValue;
-        for (int k = from; k <= to; k += step)
+        // All mean powers first, before each place and after it: logarithms are taken many at a time.
+        int places = ((to - from) / step) + 1;
+        Span<double> scores = _scores.AsSpan(0, places);
+        Span<double> powers = _powers.AsSpan(0, 2 * places);
+        for (int i = 0; i < places; i++)
         {
-            double off = (k - StrokeView.Half) / Scatter;
-            double score = -off * off;
-            for (int band = 0; band < 3; band++)
-            {
-                score -= _weight[band] * (((k - From) * Math.Log(view.Mean(band, From, k) + _floor[band]))
-                    + ((End - k) * Math.Log(view.Mean(band, k, End) + _floor[band])));
-            }
-
-            if (score > bestScore)
-                (bestScore, best) = (score, k);
+            double off = (from + (i * step) - StrokeView.Half) / Scatter;
+            scores[i] = -off * off;
         }
 
-        return best;
+        for (int band = 0; band < 3; band++)
+        {
+            for (int i = 0; i < places; i++)
+            {
+                int k = from + (i * step);
+                powers[2 * i] = view.Mean(band, From, k) + _floor[band];
+                powers[(2 * i) + 1] = view.Mean(band, k, End) + _floor[band];
+            }
+
+            TensorPrimitives.Log(powers, powers);
+            for (int i = 0; i < places; i++)
+            {
+                int k = from + (i * step);
+                scores[i] -= _weight[band] * (((k - From) * powers[2 * i]) + ((End - k) * powers[(2 * i) + 1]));
+            }
+        }
+
+        return from + (step * TensorPrimitives.IndexOfMax<double>(scores));
     }
 
     private static double Peak(StrokeView view, int band)

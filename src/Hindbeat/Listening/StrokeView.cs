@@ -25,7 +25,7 @@ internal sealed class StrokeView
     private readonly BandBank[] _banks;
     private readonly float[] _samples = new float[WarmUp + Length];
     private readonly float[][] _bands = [.. Enumerable.Range(0, BandBank.Count).Select(_ => new float[Length])];
-    private readonly double[][] _energy = [.. Enumerable.Range(0, BandBank.Count - 1).Select(_ => new double[Length + 1])];
+    private readonly double[] _energy = new double[(Length + 1) * BandBank.Count];
 
     /// <param name="metalHertz">From where up strokes on metal are timed; lower than 10 kHz where the recording has nothing there.</param>
     public StrokeView(double metalHertz) =>
@@ -40,7 +40,7 @@ internal sealed class StrokeView
     public ReadOnlySpan<float> Band(int band) => _bands[band];
 
     /// <summary>Energy of a band (0 to 2) between two indices, first inclusive, divided by their distance.</summary>
-    public double Mean(int band, int from, int to) => (_energy[band][to] - _energy[band][from]) / (to - from);
+    public double Mean(int band, int from, int to) => (_energy[(to * BandBank.Count) + band] - _energy[(from * BandBank.Count) + band]) / (to - from);
 
     /// <param name="wide">All of the view; else only what times, shapes and levels are read from, 18 ms before to 42 ms after the network's time. The rest is then as the last stroke left it.</param>
     public void Look(MonoSound sound, CurveStroke stroke, bool wide)
@@ -51,18 +51,6 @@ internal sealed class StrokeView
         int count = wide ? Length : NarrowBefore + NarrowAfter;
         Span<float> samples = _samples.AsSpan(0, WarmUp + count);
         sound.Read(Start + from - WarmUp, samples);
-        _banks[(int)Family].Run(samples, WarmUp, _bands[0].AsSpan(from), _bands[1].AsSpan(from), _bands[2].AsSpan(from), _bands[3].AsSpan(from));
-        for (int band = 0; band < _energy.Length; band++)
-        {
-            float[] filtered = _bands[band];
-            double[] energy = _energy[band];
-            double sum = 0;
-            energy[from] = 0;
-            for (int i = from; i < from + count; i++)
-            {
-                sum += (double)filtered[i] * filtered[i];
-                energy[i + 1] = sum;
-            }
-        }
+        _banks[(int)Family].Run(samples, WarmUp, _bands[0].AsSpan(from), _bands[1].AsSpan(from), _bands[2].AsSpan(from), _bands[3].AsSpan(from), _energy.AsSpan(from * BandBank.Count));
     }
 }
