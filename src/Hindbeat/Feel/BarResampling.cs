@@ -17,7 +17,7 @@ namespace Hindbeat.Feel;
 /// </remarks>
 internal sealed class BarResampling
 {
-    // As doubles, one row a draw: a draw is then one dot product.
+    // As doubles, one row a block: all draws then grow side by side, a block at a time.
     private readonly double[] _times;
     private readonly double[] _draws;
     private readonly double[] _pulls;
@@ -33,7 +33,7 @@ internal sealed class BarResampling
         for (int r = 0; r < resamples; r++)
         {
             for (int i = 0; i < blocks; i++)
-                _times[(r * blocks) + random.Below(blocks)]++;
+                _times[(random.Below(blocks) * resamples) + r]++;
         }
     }
 
@@ -74,8 +74,9 @@ internal sealed class BarResampling
         double shrink = Math.Sqrt((playing - 1.0) / playing), mean = sum / _blocks;
         for (int b = 0; b < _blocks; b++)
             _pulls[b] -= mean;
-        for (int r = 0; r < _draws.Length; r++)
-            _draws[r] = TensorPrimitives.Dot(_times.AsSpan(r * _blocks, _blocks), _pulls);
+        Array.Clear(_draws);
+        for (int b = 0; b < _blocks; b++)
+            TensorPrimitives.MultiplyAdd(_times.AsSpan(b * _draws.Length, _draws.Length), _pulls[b], _draws, _draws);
 
         double below = Sorting.Quantile(_draws, 0.025), above = Sorting.Quantile(_draws, 0.975);
         double widen = shrink * StudentT.Quantile975(degrees) / StudentT.Normal975;

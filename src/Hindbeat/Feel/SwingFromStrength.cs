@@ -1,3 +1,4 @@
+using System.Numerics.Tensors;
 using Hindbeat.Performances;
 
 namespace Hindbeat.Feel;
@@ -47,10 +48,8 @@ public static class SwingFromStrength
         double[] same = new double[(PerPair * 5 / 4) + 1];
         for (int lag = PerPair / 8; lag < same.Length; lag++)
         {
-            double sum = 0;
-            for (int i = 0; i + same.Length < along.Length; i++)
-                sum += along[i] * along[i + lag];
-            same[lag] = sum / (along.Length - same.Length);
+            int count = along.Length - same.Length;
+            same[lag] = TensorPrimitives.Dot<double>(along.AsSpan(0, count), along.AsSpan(lag, count)) / count;
         }
 
         int reach = PerPair / 4, half = PerPair / 2;

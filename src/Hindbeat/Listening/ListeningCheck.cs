@@ -1,3 +1,4 @@
+using System.Numerics.Tensors;
 using Hindbeat.Performances;
 using Hindbeat.Sound;
 
@@ -48,6 +49,12 @@ internal static class ListeningCheck
         {
             Span<float> part = block.AsSpan(0, (int)Math.Min(block.Length, to - start));
             sound.Read(start, part);
+            if (Math.Abs(TensorPrimitives.MaxMagnitude<float>(part)) < FullScale)
+            {
+                run = 0;
+                continue;
+            }
+
             foreach (float sample in part)
             {
                 run = Math.Abs(sample) >= FullScale ? run + 1 : 0;

@@ -71,7 +71,7 @@ internal sealed class MelPicture
             ReadOnlySpan<Vector256<float>> bins = magnitudes.Slice(_firstBin[band], weights.Length);
             Vector256<float> sum = Vector256<float>.Zero;
             for (int k = 0; k < weights.Length; k++)
-                sum += bins[k] * weights[k];
+                sum = Vector256.MultiplyAddEstimate(bins[k], Vector256.Create(weights[k]), sum);
             mel[band] = sum * 10000f;
         }
 
