@@ -73,8 +73,10 @@ try
     var watch = new Stopwatch();
     var rows = new List<(double Whole, double Processor, Dictionary<StudyStage, double> Stages)>();
     double length = 0;
+    (long allocated, int collected) = (0, 0);
     for (int run = 0; run <= runs; run++)
     {
+        (allocated, collected) = (GC.GetTotalAllocatedBytes(), GC.CollectionCount(0));
         watch.Restart();
         stages.Start();
         var study = StudyMaker.Make(wav, new StudyOptions(), stages);
@@ -95,6 +97,7 @@ try
     // Neighbours only ever add: the least of many is what a change is judged by.
     double least = rows[0].Processor;
     Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"  the quickest: {least:0.00} s of processor time, {length / least:0} × real time; by stage at the least {string.Join(", ", middle.Stages.Keys.Select(stage => string.Create(CultureInfo.InvariantCulture, $"{stage} {1000 * rows.Min(row => row.Stages[stage]) / length:0.00}")))} ms a second"));
+    Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"  the last study took {(GC.GetTotalAllocatedBytes() - allocated) / 1048576.0:0} MiB from the heap, {GC.CollectionCount(0) - collected} collections"));
     Process.GetCurrentProcess().Refresh();
     Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"peak memory of the process after the studies: {Process.GetCurrentProcess().PeakWorkingSet64 / 1048576.0:0} MiB"));
     ForeignTrackers.Print(wav, middle.Whole, middle.Processor);

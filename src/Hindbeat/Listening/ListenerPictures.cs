@@ -1,5 +1,6 @@
 using System.Numerics;
 using System.Numerics.Tensors;
+using System.Runtime.InteropServices;
 using Hindbeat.Sound;
 
 namespace Hindbeat.Listening;
@@ -36,7 +37,7 @@ internal sealed class ListenerPictures
     private readonly long _from;
     private readonly MelPicture _broad = new(MonoSound.AnalysisRate, 17000);
     private readonly MelPicture _low = new(MonoSound.AnalysisRate / (double)Third, 6300);
-    private readonly float[] _filter = new float[(2 * Reach) + 1];
+    private readonly float[][] _taps;
     private readonly float[] _samples = new float[(Thirds * Third) + (2 * Reach)];
     private readonly float[] _thirds = new float[Thirds + Slack];
     private readonly float[][] _rows = [.. Enumerable.Range(0, Third).Select(_ => new float[Thirds + (2 * Reach / Third) + 1 + Slack])];
@@ -52,8 +53,7 @@ internal sealed class ListenerPictures
         double sum = 0;
         for (int k = -Reach; k <= Reach; k++)
             sum += Tap(k);
-        for (int k = -Reach; k <= Reach; k++)
-            _filter[k + Reach] = (float)(Tap(k) / sum);
+        _taps = [.. Enumerable.Range(0, Third).Select(phase => Enumerable.Range(0, ((2 * Reach) + Third - phase) / Third).Select(k => (float)(Tap((k * Third) + phase - Reach) / sum)).ToArray())];
     }
 
     public int Columns { get; }
@@ -90,8 +90,8 @@ internal sealed class ListenerPictures
     }
 
     /// <summary>
-    /// Every third sample of the filtered sound: _thirds[j] = Σ over k of filter[k]·samples[3j + k]. Each tap of every third is multiplied with a stretch of one of three
-    /// interleaved rows, so that neighbouring outputs are made side by side; a dot product for each spent more on its ends than on its middle.
+    /// Every third sample of the filtered sound: _thirds[j] = Σ over k of tap[k]·samples[3j + k]. Of three rows, each every third sample, each is multiplied with every third
+    /// tap, so that neighbouring outputs are made side by side; a dot product for each spent more on its ends than on its middle.
     /// </summary>
     private void Decimate(ReadOnlySpan<float> samples, int thirds)
     {
@@ -102,28 +102,34 @@ internal sealed class ListenerPictures
                 row[j] = samples[i];
         }
 
-        int width = Vector<float>.Count;
-        for (int at = 0; at < thirds; at += 4 * width)
+        nuint width = (nuint)Vector<float>.Count;
+        for (int at = 0; at < thirds; at += 4 * Vector<float>.Count)
         {
             Vector<float> a = default;
             Vector<float> b = default;
             Vector<float> c = default;
             Vector<float> d = default;
-            for (int k = 0; k < _filter.Length; k++)
+            for (int phase = 0; phase < Third; phase++)
             {
-                ReadOnlySpan<float> row = _rows[k % Third].AsSpan(at + (k / Third), 4 * width);
-                Vector<float> tap = new(_filter[k]);
-                a = Vector.MultiplyAddEstimate(tap, new Vector<float>(row), a);
-                b = Vector.MultiplyAddEstimate(tap, new Vector<float>(row[width..]), b);
-                c = Vector.MultiplyAddEstimate(tap, new Vector<float>(row[(2 * width)..]), c);
-                d = Vector.MultiplyAddEstimate(tap, new Vector<float>(row[(3 * width)..]), d);
+                ReadOnlySpan<float> taps = _taps[phase];
+
+                // As far as is read below.
+                ref float row = ref MemoryMarshal.GetReference(_rows[phase].AsSpan(at, taps.Length - 1 + (4 * Vector<float>.Count)));
+                for (int k = 0; k < taps.Length; k++)
+                {
+                    Vector<float> tap = new(taps[k]);
+                    a = Vector.MultiplyAddEstimate(tap, Vector.LoadUnsafe(ref row, (nuint)k), a);
+                    b = Vector.MultiplyAddEstimate(tap, Vector.LoadUnsafe(ref row, (nuint)k + width), b);
+                    c = Vector.MultiplyAddEstimate(tap, Vector.LoadUnsafe(ref row, (nuint)k + (2 * width)), c);
+                    d = Vector.MultiplyAddEstimate(tap, Vector.LoadUnsafe(ref row, (nuint)k + (3 * width)), d);
+                }
             }
 
-            Span<float> to = _thirds.AsSpan(at, 4 * width);
+            Span<float> to = _thirds.AsSpan(at, 4 * Vector<float>.Count);
             a.CopyTo(to);
-            b.CopyTo(to[width..]);
-            c.CopyTo(to[(2 * width)..]);
-            d.CopyTo(to[(3 * width)..]);
+            b.CopyTo(to[Vector<float>.Count..]);
+            c.CopyTo(to[(2 * Vector<float>.Count)..]);
+            d.CopyTo(to[(3 * Vector<float>.Count)..]);
         }
     }
 

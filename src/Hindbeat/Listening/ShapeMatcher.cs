@@ -1,5 +1,6 @@
 using System.Numerics;
 using System.Numerics.Tensors;
+using System.Runtime.InteropServices;
 
 namespace Hindbeat.Listening;
 
@@ -109,10 +110,11 @@ internal sealed class ShapeMatcher
     /// <summary>The sum of products at every lag, four vectors of lags side by side: a dot product each would spend more on its ends than on its middle.</summary>
     private static void Correlate(ReadOnlySpan<float> samples, ReadOnlySpan<float> shape, Span<float> both)
     {
-        int width = Vector<float>.Count;
-        for (int at = 0; at < both.Length; at += 4 * width)
+        nuint width = (nuint)Vector<float>.Count;
+        for (int at = 0; at < both.Length; at += 4 * Vector<float>.Count)
         {
-            ReadOnlySpan<float> here = samples.Slice(at, shape.Length + (4 * width) - 1);
+            // As far as is read below.
+            ref float here = ref MemoryMarshal.GetReference(samples.Slice(at, shape.Length + (4 * Vector<float>.Count) - 1));
             Vector<float> a = default;
             Vector<float> b = default;
             Vector<float> c = default;
@@ -120,16 +122,17 @@ internal sealed class ShapeMatcher
             for (int i = 0; i < shape.Length; i++)
             {
                 Vector<float> value = new(shape[i]);
-                a = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(in here[i]), a);
-                b = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(in here[i + width]), b);
-                c = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(in here[i + (2 * width)]), c);
-                d = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(in here[i + (3 * width)]), d);
+                a = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(ref here, (nuint)i), a);
+                b = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(ref here, (nuint)i + width), b);
+                c = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(ref here, (nuint)i + (2 * width)), c);
+                d = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(ref here, (nuint)i + (3 * width)), d);
             }
 
-            a.CopyTo(both[at..]);
-            b.CopyTo(both[(at + width)..]);
-            c.CopyTo(both[(at + (2 * width))..]);
-            d.CopyTo(both[(at + (3 * width))..]);
+            Span<float> to = both.Slice(at, 4 * Vector<float>.Count);
+            a.CopyTo(to);
+            b.CopyTo(to[Vector<float>.Count..]);
+            c.CopyTo(to[(2 * Vector<float>.Count)..]);
+            d.CopyTo(to[(3 * Vector<float>.Count)..]);
         }
     }
 

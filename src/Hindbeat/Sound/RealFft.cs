@@ -196,40 +196,45 @@ internal sealed class RealFft
 
     private void LastTwo(int stride)
     {
-        ReadOnlySpan<Vector256<float>> re = Vectors(_re);
-        ReadOnlySpan<Vector256<float>> im = Vectors(_im);
-        Span<Vector256<float>> toRe = Vectors(_otherRe);
-        Span<Vector256<float>> toIm = Vectors(_otherIm);
-        for (int q = 0; q < stride; q++)
+        ReadOnlySpan<Vector256<float>> re = Vectors(_re)[..stride];
+        ReadOnlySpan<Vector256<float>> im = Vectors(_im)[..stride];
+        ReadOnlySpan<Vector256<float>> farRe = Vectors(_re).Slice(stride, stride);
+        ReadOnlySpan<Vector256<float>> farIm = Vectors(_im).Slice(stride, stride);
+        Span<Vector256<float>> toRe = Vectors(_otherRe)[..stride];
+        Span<Vector256<float>> toIm = Vectors(_otherIm)[..stride];
+        Span<Vector256<float>> toFarRe = Vectors(_otherRe).Slice(stride, stride);
+        Span<Vector256<float>> toFarIm = Vectors(_otherIm).Slice(stride, stride);
+        for (int q = 0; q < re.Length; q++)
         {
-            toRe[q] = re[q] + re[q + stride];
-            toIm[q] = im[q] + im[q + stride];
-            toRe[q + stride] = re[q] - re[q + stride];
-            toIm[q + stride] = im[q] - im[q + stride];
+            (Vector256<float> nearRe, Vector256<float> nearIm) = (re[q], im[q]);
+            toRe[q] = nearRe + farRe[q];
+            toIm[q] = nearIm + farIm[q];
+            toFarRe[q] = nearRe - farRe[q];
+            toFarIm[q] = nearIm - farIm[q];
         }
     }
 
+    /// <summary>Two bins that mirror each other share their sums: X[k] = e + w·o and X[N/2 − k] = conj(e − w·o).</summary>
     private void UntanglePowers(Span<Vector256<float>> powers)
     {
         ReadOnlySpan<Vector256<float>> re = Vectors(_re);
         ReadOnlySpan<Vector256<float>> im = Vectors(_im);
-        for (int k = 0; k <= _half; k++)
+        (Vector256<float> first, Vector256<float> last) = (re[0] + im[0], re[0] - im[0]);
+        (powers[0], powers[_half]) = (first * first, last * last);
+        for (int k = 1; k <= _half / 2; k++)
         {
-            (Vector256<float> real, Vector256<float> imaginary) = Untangled(re, im, k);
-            powers[k] = (real * real) + (imaginary * imaginary);
+            (Vector256<float> nearRe, Vector256<float> nearIm, Vector256<float> mirrorRe, Vector256<float> mirrorIm) = (re[k], im[k], re[_half - k], im[_half - k]);
+            Vector256<float> evenRe = (nearRe + mirrorRe) * 0.5f;
+            Vector256<float> evenIm = (nearIm - mirrorIm) * 0.5f;
+            Vector256<float> oddRe = (nearIm + mirrorIm) * 0.5f;
+            Vector256<float> oddIm = (mirrorRe - nearRe) * 0.5f;
+            (Vector256<float> cos, Vector256<float> sin) = (Vector256.Create(_untangleCos[k]), Vector256.Create(_untangleSin[k]));
+            Vector256<float> turnedRe = Vector256.MultiplyAddEstimate(oddRe, cos, -(oddIm * sin));
+            Vector256<float> turnedIm = Vector256.MultiplyAddEstimate(oddIm, cos, oddRe * sin);
+            powers[k] = Squared(evenRe + turnedRe, evenIm + turnedIm);
+            powers[_half - k] = Squared(evenRe - turnedRe, evenIm - turnedIm);
         }
     }
 
-    private (Vector256<float> Re, Vector256<float> Im) Untangled(ReadOnlySpan<Vector256<float>> re, ReadOnlySpan<Vector256<float>> im, int k)
-    {
-        if (k == 0)
-            return (re[0] + im[0], Vector256<float>.Zero);
-        if (k == _half)
-            return (re[0] - im[0], Vector256<float>.Zero);
-        Vector256<float> evenRe = (re[k] + re[_half - k]) * 0.5f;
-        Vector256<float> evenIm = (im[k] - im[_half - k]) * 0.5f;
-        Vector256<float> oddRe = (im[k] + im[_half - k]) * 0.5f;
-        Vector256<float> oddIm = (re[_half - k] - re[k]) * 0.5f;
-        return (evenRe + (oddRe * _untangleCos[k]) - (oddIm * _untangleSin[k]), evenIm + (oddIm * _untangleCos[k]) + (oddRe * _untangleSin[k]));
-    }
+    private static Vector256<float> Squared(Vector256<float> re, Vector256<float> im) => Vector256.MultiplyAddEstimate(re, re, im * im);
 }
