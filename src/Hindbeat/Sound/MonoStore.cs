@@ -70,11 +70,11 @@ internal sealed class MonoStore : IDisposable
     }
 
     /// <summary>Blocks come from the shared pool: fresh pages for each study were 3 % of its time, and left behind they lay about until the next collection of everything.</summary>
-    private static void GiveBack(List<float[]> blocks, int kept = 0)
+    private static void GiveBack(List<float[]> blocks)
     {
-        foreach (float[] block in blocks.Skip(kept))
+        foreach (float[] block in blocks)
             ArrayPool<float>.Shared.Return(block);
-        blocks.RemoveRange(kept, blocks.Count - kept);
+        blocks.Clear();
     }
 
     private void Spill()
@@ -94,9 +94,9 @@ internal sealed class MonoStore : IDisposable
             throw new InputException($"A long recording is kept in the temporary folder {Path.GetTempPath()}, which cannot take it: {e.Message}", e);
         }
 
-        // One block is enough from now on: it is written each time it is full.
+        // One block is enough from now on: it is written each time it is full. The others are left to the collector, for the pool would keep them while this sound is studied.
         if (_blocks.Count > 1)
-            GiveBack(_blocks, kept: 1);
+            _blocks.RemoveRange(1, _blocks.Count - 1);
     }
 
     private static SafeFileHandle OpenTemporary()

@@ -79,12 +79,18 @@ public class StrokePlacerTests
     public void Four_filters_side_by_side_give_what_one_gives(double low, double high)
     {
         Random random = new(5);
-        float[] samples = [.. Enumerable.Range(0, 3000).Select(_ => (2 * random.NextSingle()) - 1)];
+        float[] samples = [.. Enumerable.Range(0, 3001).Select(_ => (2 * random.NextSingle()) - 1)];
         float[] alone = [.. samples];
         new BandPass(low, high).Run(alone);
-        float[][] bands = [.. Enumerable.Range(0, 4).Select(_ => new float[2000])];
-        new BandBank([(100, 200), (low, high), (5000, 20000), (300, 1500)]).Run(samples, 1000, bands[0], bands[1], bands[2], bands[3]);
-        for (int i = 0; i < 2000; i++)
+        float[][] bands = [.. Enumerable.Range(0, 4).Select(_ => new float[2001])];
+        double[] energy = new double[2002 * BandBank.Count];
+        new BandBank([(100, 200), (low, high), (5000, 20000), (300, 1500)]).Run(samples, 1000, bands[0], bands[1], bands[2], bands[3], energy);
+        double sum = 0;
+        for (int i = 0; i < 2001; i++)
+        {
             Assert.Equal(alone[1000 + i], bands[1][i], 1e-5f);
+            Assert.Equal(sum, energy[(i * BandBank.Count) + 1], 1e-4);
+            sum += (double)alone[1000 + i] * alone[1000 + i];
+        }
     }
 }
