@@ -3,14 +3,15 @@ using System.Numerics.Tensors;
 namespace Hindbeat.Pulses;
 
 /// <summary>
-/// A tempo that holds, then jumps or starts to slow: beat times as a line plus a few bends, each a kink (the tempo jumps) or a parabola
-/// from its beat on (the tempo starts to change evenly). A smooth curve blurs such places over several beats.
+/// A tempo that holds, then jumps or starts to slow: a constant speed (beats a second) plus a few bends, at each of which it jumps or starts to
+/// change evenly from beat to beat. A smooth curve blurs such places over several beats.
 /// </summary>
 /// <remarks>
-/// Forward selection of basis functions (u − k)₊ and (u − k)²₊, one at a time, each made orthogonal to those taken
-/// (after J. Friedman, "Multivariate adaptive regression splines", Annals of Statistics 19(1), 1991). Where we differ: one variable,
-/// one-sided functions, every bend is moved to its best place again when another has come, and the count of bends is judged by the
-/// caller's generalised cross-validation.
+/// Beat times are t(u) = t₀ + ∫ du/v, near a known curve v₀ a line in v: t ≈ 2·t₀(u) − ∫ v/v₀² du (<see cref="SpeedSums"/>). Basis functions of the bends are taken
+/// one at a time, each made orthogonal to those taken, then taken out again one at a time (after J. Friedman, "Multivariate adaptive regression splines", Annals of
+/// Statistics 19(1), 1991). Where we differ: one variable, one-sided functions, every bend is moved to its best place again when another has
+/// come or gone, and the count of bends is judged by the caller's generalised cross-validation. Measured final ritardandi follow v(u) = (1 + (wᵠ − 1)·u)^(1/q),
+/// q about 2 to 3 (Friberg and Sundberg, JASA 105(3), 1999, stated from memory); a speed that changes evenly is q = 1, beats that change evenly in length are q = −1.
 /// </remarks>
 internal sealed class BentCurve
 {
@@ -36,53 +37,91 @@ internal sealed class BentCurve
 
     private readonly double[] _places;
     private readonly double[] _times;
+
+    /// <summary>What the line in v explains: times less twice the known curve's.</summary>
+    private readonly double[] _targets;
+
     private readonly double[] _root;
     private readonly int _beats;
+    private readonly SpeedSums _about;
 
-    private BentCurve(double[] places, double[] times, double[] weights, int beats) =>
-        (_places, _times, _root, _beats) = (places, times, [.. weights.Select(Math.Sqrt)], beats);
+    private BentCurve(double[] places, double[] times, double[] weights, int beats, SpeedSums about)
+    {
+        (_places, _times, _root, _beats, _about) = (places, times, [.. weights.Select(Math.Sqrt)], beats, about);
+        _targets = [.. times.Select((time, i) => time - (2 * about.TimeAt(places[i])))];
+    }
 
     /// <param name="Knot">Beat from which the tempo is another.</param>
     /// <param name="Power">1 = it jumps, 2 = it starts to change evenly.</param>
-    private readonly record struct Bend(double Knot, int Power)
-    {
-        public double At(double place) => place <= Knot ? 0 : Power == 1 ? place - Knot : (place - Knot) * (place - Knot);
-    }
+    private readonly record struct Bend(double Knot, int Power);
 
     /// <param name="places">Mean place of the strokes of each beat that has any.</param>
     /// <param name="times">Their mean time, seconds.</param>
     /// <param name="weights">Their summed weight.</param>
+    /// <param name="about">Rising beat times near which bends are looked for.</param>
     /// <returns>Beat times with one bend, two bends, and so on.</returns>
-    public static IEnumerable<double[]> Fit(double[] places, double[] times, double[] weights, int beats) =>
-        new BentCurve(places, times, weights, beats).Grow();
+    public static IEnumerable<(double[] Beats, int Bends)> Fit(double[] places, double[] times, double[] weights, int beats, double[] about) =>
+        new BentCurve(places, times, weights, beats, new SpeedSums(about)).Grow();
 
-    private IEnumerable<double[]> Grow()
+    private IEnumerable<(double[] Beats, int Bends)> Grow()
     {
         double step = Math.Max(1, Math.Round((double)_beats / MostCandidates));
         List<double> knots = [];
         for (double knot = LeastBeats; knot <= _beats - 1 - LeastBeats; knot += step)
             knots.Add(knot);
+        Dictionary<int, (Bend[] Bends, double Squares)> best = [];
         List<Bend> bends = [];
         while (bends.Count < MostBends && Best(bends, knots) is { } added)
         {
             bends.Add(added);
-            for (int round = 0; round < Rounds && bends.Count > 1; round++)
-            {
-                Bend[] before = [.. bends];
-                for (int b = 0; b < bends.Count; b++)
-                {
-                    Bend moved = bends[b];
-                    bends.RemoveAt(b);
-                    double[] near = [.. Near(moved.Knot, step)];
-                    bends.Insert(b, Best(bends, near) ?? moved);
-                }
+            Keep();
+        }
 
-                if (bends.SequenceEqual(before))
-                    break;
+        // The first bends stand for later ones half-way between them and are never missed: taken out again one by one, the others find their places.
+        while (bends.Count > 1)
+        {
+            bends.RemoveAt(Enumerable.Range(0, bends.Count).MinBy(b => Squares([.. bends.Where((_, other) => other != b)])));
+            Keep();
+        }
+
+        foreach ((int count, (Bend[] chosen, _)) in best.OrderBy(pair => pair.Key))
+        {
+            if (Evaluate([.. chosen]) is { } beats)
+                yield return (beats, count);
+        }
+
+        void Keep()
+        {
+            Move(bends, step);
+            double squares = Squares(bends);
+            if (!best.TryGetValue(bends.Count, out (Bend[] Bends, double Squares) known) || squares < known.Squares)
+                best[bends.Count] = ([.. bends], squares);
+        }
+    }
+
+    /// <summary>Moves every bend to its best place beside the others.</summary>
+    private void Move(List<Bend> bends, double step)
+    {
+        for (int round = 0; round < Rounds && bends.Count > 1; round++)
+        {
+            Bend[] before = [.. bends];
+            for (int b = 0; b < bends.Count; b++)
+            {
+                Bend moved = bends[b];
+                bends.RemoveAt(b);
+                double[] near = [.. Near(moved.Knot, step)];
+                bends.Insert(b, Best(bends, near) ?? moved);
             }
 
-            yield return Evaluate(bends);
+            if (bends.SequenceEqual(before))
+                break;
         }
+    }
+
+    private double Squares(List<Bend> bends)
+    {
+        (_, double[] residual) = Basis(bends);
+        return TensorPrimitives.Dot<double>(residual, residual);
     }
 
     private IEnumerable<double> Near(double knot, double step)
@@ -130,7 +169,7 @@ internal sealed class BentCurve
     private (List<double[]> Basis, double[] Residual) Basis(List<Bend> bends)
     {
         List<double[]> basis = [];
-        double[] residual = [.. _times.Select((time, i) => time * _root[i])];
+        double[] residual = [.. _targets.Select((target, i) => target * _root[i])];
         foreach (double[] column in Columns(bends))
         {
             // Twice: once is not enough in floating point when columns are alike.
@@ -151,7 +190,7 @@ internal sealed class BentCurve
     private IEnumerable<double[]> Columns(List<Bend> bends)
     {
         yield return [.. _root];
-        yield return [.. _places.Select((place, i) => place * _root[i])];
+        yield return [.. _places.Select((place, i) => _about.Jump(0, place) * _root[i])];
         foreach (Bend bend in bends)
         {
             double[] column = new double[_places.Length];
@@ -163,15 +202,15 @@ internal sealed class BentCurve
     private void Fill(double[] column, Bend bend)
     {
         for (int i = 0; i < column.Length; i++)
-            column[i] = bend.At(_places[i]) * _root[i];
+            column[i] = (bend.Power == 1 ? _about.Jump(bend.Knot, _places[i]) : _about.Start(bend.Knot, _places[i])) * _root[i];
     }
 
     /// <summary>Coefficients from R·c = Qᵀt by substitution backwards, then the beats' times.</summary>
-    private double[] Evaluate(List<Bend> bends)
+    private double[]? Evaluate(List<Bend> bends)
     {
         (List<double[]> basis, _) = Basis(bends);
         double[][] columns = [.. Columns(bends)];
-        double[] weighted = [.. _times.Select((time, i) => time * _root[i])];
+        double[] weighted = [.. _targets.Select((target, i) => target * _root[i])];
         double[] coefficients = new double[columns.Length];
         for (int j = columns.Length - 1; j >= 0; j--)
         {
@@ -181,15 +220,19 @@ internal sealed class BentCurve
             coefficients[j] = right / TensorPrimitives.Dot<double>(basis[j], columns[j]);
         }
 
-        double[] beats = new double[_beats];
-        for (int k = 0; k < _beats; k++)
+        // The speeds are −c: columns are written without their sign.
+        double[]? curve = SpeedSums.Integrate(_beats, place => -coefficients[1] - bends.Select((bend, b) => place <= bend.Knot ? 0 : coefficients[b + 2] * (bend.Power == 1 ? 1 : place - bend.Knot)).Sum());
+        if (curve is null)
+            return null;
+        double late = 0;
+        double all = 0;
+        for (int i = 0; i < _places.Length; i++)
         {
-            beats[k] = coefficients[0] + (coefficients[1] * k);
-            for (int b = 0; b < bends.Count; b++)
-                beats[k] += coefficients[b + 2] * bends[b].At(k);
+            late += _root[i] * _root[i] * (_times[i] - BeatTimes.At(curve, _places[i]));
+            all += _root[i] * _root[i];
         }
 
-        return beats;
+        return [.. curve.Select(time => time + (late / all))];
     }
 
     private static void Subtract(double[] from, double[] what, double times) => TensorPrimitives.MultiplyAdd(what, -times, from, from);

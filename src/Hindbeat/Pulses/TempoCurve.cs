@@ -81,7 +81,7 @@ internal sealed class TempoCurve
         if (shape == TempoShape.Quadratic)
             return (Parabola(), false);
         (double[] smooth, double smoothScore) = Smoothest();
-        (double[] bent, double bentScore) = Bent();
+        (double[] bent, double bentScore) = Bent(smooth);
         return (bentScore < smoothScore && Rises(bent) ? bent : smooth, false);
     }
 
@@ -109,7 +109,8 @@ internal sealed class TempoCurve
         return (best!.Beats, least);
     }
 
-    private (double[] Beats, double Score) Bent()
+    /// <param name="about">Beat times near which bends are looked for.</param>
+    private (double[] Beats, double Score) Bent(double[] about)
     {
         double[] sumPlace = new double[_beats];
         double[] sumTime = new double[_beats];
@@ -124,10 +125,9 @@ internal sealed class TempoCurve
 
         int[] struck = [.. Enumerable.Range(0, _beats).Where(k => weight[k] > 0)];
         List<(double[] Beats, double Score)> curves = [];
-        double degrees = 2;
-        foreach (double[] curve in BentCurve.Fit([.. struck.Select(k => sumPlace[k] / weight[k])], [.. struck.Select(k => sumTime[k] / weight[k])], [.. struck.Select(k => weight[k])], _beats))
+        foreach ((double[] curve, int bends) in BentCurve.Fit([.. struck.Select(k => sumPlace[k] / weight[k])], [.. struck.Select(k => sumTime[k] / weight[k])], [.. struck.Select(k => weight[k])], _beats, about))
         {
-            degrees += DegreesOfBend;
+            double degrees = 2 + (bends * DegreesOfBend);
             double squares = 0;
             for (int i = 0; i < _places.Length; i++)
             {

@@ -94,6 +94,29 @@ public class TempoShapes
         }
     }
 
+    [Theory]
+    [InlineData(1)]
+    [InlineData(2)]
+    [InlineData(3)]
+    [InlineData(4)]
+    public void A_ritardando_of_loose_strokes_is_followed_within_half_a_per_cent(int seed)
+    {
+        // 104 to 84 bpm over four bars, evenly from beat to beat, then two bars at that; 5 ms of jitter on every stroke (target: issue "Pulse", 0.5 %).
+        Random random = new(seed);
+        double Jitter() => 0.005 * Math.Sqrt(-2 * Math.Log(1 - random.NextDouble())) * Math.Cos(2 * Math.PI * random.NextDouble());
+        double[] at = new double[97];
+        for (int b = 1; b < at.Length; b++)
+            at[b] = at[b - 1] + (60 / (104 - (20 * Math.Clamp((b - 0.5 - 64) / 16, 0, 1))));
+        double Time(double beat) => 1 + at[(int)beat] + ((beat - (int)beat) * (at[Math.Min(96, (int)beat + 1)] - at[(int)beat]));
+        Pulse pulse = Find(Grooves.Play(Rock, 24, (bar, stroke) => Time((4 * bar) + stroke.Beat) + Jitter()));
+        for (int beat = 4; beat < 92; beat++)
+        {
+            double place = pulse.BeatsAt(AudioTime.FromSeconds(Time(beat)));
+            double found = (pulse.TimeAt(place + 1) - pulse.TimeAt(place - 1)).Value;
+            Assert.InRange(found / (Time(beat + 1) - Time(beat - 1)), 0.995, 1.005);
+        }
+    }
+
     [Fact]
     public void A_long_passage_that_slows_down_in_its_last_bars_is_followed_to_its_end()
     {
