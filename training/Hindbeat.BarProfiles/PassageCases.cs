@@ -5,7 +5,7 @@ namespace Hindbeat.Training;
 
 /// <summary>
 /// The passages that the readings' weights are learned from: each take whole, as played and as two listeners hear it; parts of it;
-/// some with a tempo that changes; some cut to 3/4, 5/4 or 7/8. Readings of a take are compared by kinds of groove learned without its fold, else
+/// half of them at a tempo that is no whole number; some with a tempo that changes; some cut to 3/4, 5/4 or 7/8. Readings of a take are compared by kinds of groove learned without its fold, else
 /// their likeness would promise more than it keeps on new takes.
 /// </summary>
 internal static class PassageCases
@@ -23,6 +23,13 @@ internal static class PassageCases
         List<(Take Take, PassageKind Kind, bool IsMade, int Seed)> jobs = [];
         for (int t = 0; t < takes.Count; t++)
             jobs.AddRange(JobsOf(takes[t], t));
+        // Half of them as if no click had been played to.
+        for (int j = 0; j < jobs.Count; j++)
+        {
+            if (jobs[j].Seed % 2 == 1)
+                jobs[j] = jobs[j] with { Take = jobs[j].Take.Stretched(new Random(jobs[j].Seed)) };
+        }
+
         PassageCase?[] cases = new PassageCase?[jobs.Count];
         Parallel.For(0, jobs.Count, new ParallelOptions { MaxDegreeOfParallelism = 2 }, j =>
             cases[j] = PassageCase.Of(jobs[j].Take, jobs[j].Kind, jobs[j].IsMade, new Random(jobs[j].Seed), kinds[jobs[j].Take.Fold]));

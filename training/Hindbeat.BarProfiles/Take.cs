@@ -104,6 +104,15 @@ internal sealed record Take(string Name, IReadOnlyList<Hit> Hits, Pulse Grid, do
         return this with { Hits = [.. Hits.Select(hit => hit with { Time = Bend(hit.Time) })], Grid = new Pulse(Grid.Meter, beats, Grid.Confidence, Grid.Source) };
     }
 
+    /// <summary>The same playing a little slower or faster, as it is without a click: its tempo is no whole number then.</summary>
+    public Take Stretched(Random random)
+    {
+        double by = 1 + (0.06 * (random.NextDouble() - 0.5));
+        AudioTime At(AudioTime time) => AudioTime.FromSeconds(time.TotalSeconds * by);
+        Beat[] beats = [.. Grid.Beats.Select(beat => beat with { Time = At(beat.Time) })];
+        return this with { Hits = [.. Hits.Select(hit => hit with { Time = At(hit.Time) })], Grid = new Pulse(Grid.Meter, beats, Grid.Confidence, Grid.Source), Seconds = Seconds * by };
+    }
+
     /// <summary>FNV-1a with a mixing step: the same on every run.</summary>
     private static int FoldOf(string group)
     {

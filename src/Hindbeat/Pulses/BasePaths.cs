@@ -80,6 +80,7 @@ internal static class BasePaths
         double[] times = new double[strokes.Count];
         double[] weights = new double[strokes.Count];
         bool[] onHalf = new bool[strokes.Count];
+        double error = double.NaN;
         for (int round = 0; round < 3; round++)
         {
             Place(strokes, beats, places);
@@ -109,7 +110,11 @@ internal static class BasePaths
             if (straight)
             {
                 if (weights.Any(w => w > 0))
-                    beats = SteadyLine.Fit(targets, times, weights, beats.Length).Beats(beats.Length);
+                {
+                    SteadyLine line = SteadyLine.Fit(targets, times, weights, beats.Length);
+                    (beats, error) = (line.Beats(beats.Length), line.BeatError);
+                }
+
                 continue;
             }
 
@@ -121,7 +126,7 @@ internal static class BasePaths
         }
 
         Place(strokes, beats, places);
-        return new BasePath(beats, places);
+        return new BasePath(beats, places, error);
     }
 
     /// <summary>The evenly spaced beats nearest to a path's, or null when they are not near.</summary>

@@ -15,6 +15,9 @@ internal static class IntervalEvidence
         "weight on beats", "weight on halves", "thirds and quarters",
     ];
 
+    /// <summary>Which of the numbers is the ln of seconds between backbeats.</summary>
+    public const int BetweenBackbeats = 4;
+
     /// <summary>Numbers in the order of <see cref="Names"/>.</summary>
     /// <param name="slots">Each stroke's slot counted from a downbeat, as <see cref="BarCounts.SlotOf"/>.</param>
     public static double[] Of(StrokeTrain strokes, long[] slots)

@@ -15,7 +15,8 @@ internal sealed record Reading(BasePath Path, double Beat, double Downbeat, Mete
 /// <summary>A smooth path of evenly spaced beats, at any level of the meter, and each stroke's place on it.</summary>
 /// <param name="Beats">Seconds.</param>
 /// <param name="Places">Each stroke's place in beats from the first.</param>
-internal sealed record BasePath(double[] Beats, double[] Places)
+/// <param name="BeatError">Standard error of an even path's beat, seconds; not a number where the tempo may change.</param>
+internal sealed record BasePath(double[] Beats, double[] Places, double BeatError = double.NaN)
 {
     public double MeanBeat => (Beats[^1] - Beats[0]) / (Beats.Length - 1);
 

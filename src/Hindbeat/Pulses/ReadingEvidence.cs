@@ -19,7 +19,8 @@ internal static class ReadingEvidence
         "3/4", "6/8", "other meter", "repetition full", "sections full", "timing full",
         "backbeats on third beat", "fast with backbeats on odd", "starts near one",
         "ends on one", "ends on a beat", "tempo of its kind",
-        .. BeatMasks.Names, .. IntervalEvidence.Names,
+        .. BeatMasks.Names, .. IntervalEvidence.Names, .. AccentEvidence.Names, "whole tempo",
+        "ln bpm by backbeats on even beats", "ln bpm by backbeats on third beat", "ln bpm by ln seconds between backbeats", "ln bpm by kicks on beats",
         "unexplained", "unexplained over 0.1", "unexplained over 0.2",
     ];
 
@@ -34,7 +35,7 @@ internal static class ReadingEvidence
         evidence[^1] = Math.Max(0, shortfall - 0.2);
     }
 
-    public static double[] Of(StrokeTrain strokes, BarCounts counts, Meter meter, double bpm, double repetition, double sections, double kindTempo)
+    public static double[] Of(StrokeTrain strokes, BarCounts counts, Meter meter, double bpm, double repetition, double sections, double kindTempo, double wholeTempo)
     {
         int perBar = counts.Slots;
         double[] onBeat = new double[StrokeTrain.Voices];
@@ -87,6 +88,8 @@ internal static class ReadingEvidence
             Share(onThree, Voice.Backbeat), tempo > 0.3 ? Share(onThree, Voice.Backbeat) : 0, sinceOne <= BarSlots.PerBeat || sinceOne >= perBar - BarSlots.PerBeat ? 1 : 0,
             last == 0 ? 1 : 0, last % BarSlots.PerBeat == 0 ? 1 : 0, kindTempo,
             .. BeatMasks.Of(strokes, counts.SlotOf, meter).Evidence(strokes, counts.SlotOf), .. counts.Intervals,
+            .. AccentEvidence.Of(strokes, counts.SlotOf, meter.BeatsPerBar), wholeTempo,
+            tempo * Share(onEven, Voice.Backbeat), tempo * Share(onThree, Voice.Backbeat), tempo * counts.Intervals[IntervalEvidence.BetweenBackbeats], tempo * Share(onBeat, Voice.Kick),
             .. new double[Unexplained],
         ];
     }

@@ -68,7 +68,8 @@ internal static class Readings
         double bpm = 60 / candidate.Seconds;
         BarCounts counts = candidate.Counts;
         (double likeness, double kindTempo) = sections.Of(strokes, counts.SlotOf, Math.Log(bpm));
-        double[] evidence = ReadingEvidence.Of(strokes, counts, meter, bpm, candidate.Repetition, likeness, kindTempo);
+        double[] evidence = ReadingEvidence.Of(strokes, counts, meter, bpm, candidate.Repetition, likeness, kindTempo,
+            WholeTempo.LogOf(meter, bpm, candidate.Path.BeatError / candidate.Path.MeanBeat));
         ReadingEvidence.SetUnexplained(evidence, shortfall);
         double score = ReadingWeights.Score(evidence);
         if (stated is { } tempo)

@@ -28,8 +28,12 @@ internal sealed class StrokeTrain
     /// <summary>A hat or ride stroke below this share of the strong ones is unaccented.</summary>
     private const double SoftTimeShare = 0.75;
 
-    private StrokeTrain(double[] times, Voice[] voices, double[] weights, bool[] onRide)
+    /// <summary>Velocities of even strokes spread about so much; less says nothing.</summary>
+    private const double LeastSpread = 8;
+
+    private StrokeTrain(double[] times, Voice[] voices, double[] weights, bool[] onRide, double[] accents)
     {
+        Accents = accents;
         Times = times;
         VoiceOf = voices;
         Weights = weights;
@@ -46,6 +50,9 @@ internal sealed class StrokeTrain
 
     /// <summary>Whether a stroke of the time-keeping hand falls on the ride; a hand moves from hat to ride where a part begins.</summary>
     public bool[] OnRide { get; }
+
+    /// <summary>How much louder a stroke of the foot or the time-keeping hand is than that limb's mean, in spreads of its velocity; 0 for all others.</summary>
+    public double[] Accents { get; }
 
     public int Count => Times.Length;
 
@@ -78,7 +85,21 @@ internal sealed class StrokeTrain
             weights[i] = RoleWeight(voices[i]) * (0.3 + (0.7 * hit.Velocity / 127.0)) * hit.Confidence;
         }
 
-        return new StrokeTrain(times, voices, weights, [.. hits.Select(hit => hit.Piece is KitPiece.Ride or KitPiece.RideBell)]);
+        return new StrokeTrain(times, voices, weights, [.. hits.Select(hit => hit.Piece is KitPiece.Ride or KitPiece.RideBell)], AccentsOf(hits));
+    }
+
+    private static double[] AccentsOf(IReadOnlyList<Hit> hits)
+    {
+        double[] accents = new double[hits.Count];
+        foreach (IGrouping<bool, int> limb in Enumerable.Range(0, hits.Count).Where(i => hits[i].Piece == KitPiece.Kick || KeepsTime(hits[i].Piece)).GroupBy(i => hits[i].Piece == KitPiece.Kick))
+        {
+            double mean = limb.Average(i => hits[i].Velocity);
+            double spread = Math.Sqrt(limb.Average(i => (hits[i].Velocity - mean) * (hits[i].Velocity - mean)) + (LeastSpread * LeastSpread));
+            foreach (int i in limb)
+                accents[i] = (hits[i].Velocity - mean) / spread;
+        }
+
+        return accents;
     }
 
     /// <summary>Kick and loud snare carry the pulse, ghosts fill it in (common practice, no source; tuned on no data).</summary>

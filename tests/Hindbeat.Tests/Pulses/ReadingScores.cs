@@ -74,5 +74,37 @@ public class ReadingScores
         Assert.InRange(Share(1, "backbeats one beat apart"), 0.9, 1);
     }
 
+    [Fact]
+    public void A_kick_that_is_loudest_on_one_says_so_only_where_the_bar_starts()
+    {
+        const int Bars = 8;
+        StrokeTrain strokes = StrokeTrain.From([.. Grooves.Steady(Grooves.Rock, Bars, 120).OrderBy(hit => hit.Time)]);
+        double[] places = [.. strokes.Times.Select(time => (time - 0.5) / 0.5)];
+        double Evidence(double downbeat) =>
+            AccentEvidence.Of(strokes, BarCounts.Of(strokes, places, 1, downbeat, 4, 0.5).SlotOf, 4)[Array.IndexOf(AccentEvidence.Names, "kick louder on one")];
+
+        // Kicks of 110, 105 and 95 in each bar, the first on one; spread of velocities joined to 8; three strokes without accent beside each mean.
+        double mean = (110 + 105 + 95) / 3.0;
+        double spread = Math.Sqrt(((Math.Pow(110 - mean, 2) + Math.Pow(105 - mean, 2) + Math.Pow(95 - mean, 2)) / 3) + 64);
+        double onOne = (110 - mean) / spread;
+        Assert.Equal((Bars * onOne / (Bars + 3)) + (Bars * onOne / ((2 * Bars) + 3)), Evidence(0), 9);
+        Assert.True(Evidence(2) < Evidence(0));
+    }
+
+    [Fact]
+    public void Of_a_click_and_half_of_it_only_a_whole_tempo_is_believed()
+    {
+        double whole = WholeTempo.LogOf(Meter.FourFour, 157, 0.02 / 157);
+        // The normal density at its middle, its spread the tempo's error joined to 0.02 bpm.
+        Assert.Equal(Math.Log(0.5 + (0.5 / Math.Sqrt(2 * Math.PI * 2 * 0.02 * 0.02))), whole, 6);
+        Assert.Equal(Math.Log(0.5), WholeTempo.LogOf(Meter.FourFour, 78.5, 0.02 / 78.5), 6);
+        Assert.Equal(Math.Log(0.5), WholeTempo.LogOf(Meter.FourFour, 157 * 2 / 3.0, 0.02 / 157), 6);
+        // A short passage does not know its tempo, one that changes has none.
+        Assert.Equal(0, WholeTempo.LogOf(Meter.FourFour, 78.5, 1 / 78.5), 6);
+        Assert.Equal(0, WholeTempo.LogOf(Meter.FourFour, 78.5, double.NaN));
+        // 53 1/3 dotted quarters are 80 quarters.
+        Assert.True(WholeTempo.LogOf(new Meter(6, 8), 160 / 3.0, 0.02 / 157) > 1);
+    }
+
     private static bool InBeat(Hit hit, int beat) => (int)Math.Floor(((hit.Time.TotalSeconds - 0.5) / 0.5) + 0.01) == beat;
 }
