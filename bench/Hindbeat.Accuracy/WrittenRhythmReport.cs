@@ -15,22 +15,28 @@ namespace Hindbeat.Accuracy;
 /// <remarks>
 /// Strokes written elsewhere are told apart: on a division that the take's one grid does not have (finer); in a beat whose
 /// written division has no place where the stroke is nearest (coarser: a lone 16th among eighths); on another place of the
-/// same division. "As placed" compares the chart with the places that the pulse gave on the same click: what the chart itself adds
+/// same division. "Nearer as written" counts those that were played nearer to where they are written than to the take's one grid. A shuffle lies on triplets but is written in
+/// straight notes: one more column reads takes whose off-beats are nearly all the last triplet like that. "As placed" compares the chart with the places that the pulse gave on the same click: what the chart itself adds
 /// or loses. A beat written in tuplets is the take's own when its strokes lie nearer to triplet places than to 16ths.
 /// </remarks>
 internal static class WrittenRhythmReport
 {
     private static readonly int[] Divisions = [4, 6];
 
-    /// <summary>A kit's and a drummer's lag behind the click, tried in steps of a 240th of a beat.</summary>
-    private const double MostLag = 0.125;
+    /// <summary>A kit's and a drummer's lag behind the click is tried in steps of so much of a beat, up to half a step of the grid: a larger one is another place.</summary>
+    private const double LagStep = 1.0 / 240;
+
+    /// <summary>A take on triplets whose off-beats lie so nearly all on the last triplet is a shuffle, and a person writes it in straight eighths (or sixteenths) with "swing" above.</summary>
+    private const double ShuffleShare = 0.8;
 
     public static void Print(TextWriter output, IReadOnlyList<GrooveTakes.Take> takes)
     {
-        var table = new Table("take", "strokes", "as nearest", "finer", "coarser", "other place", "as placed", "grid", "tuplet beats", "of them nearer to triplets");
+        var table = new Table("take", "strokes", "as nearest", "finer", "coarser", "other place", "nearer as written", "as nearest, shuffles in straight notes", "as placed", "grid", "tuplet beats", "of them nearer to triplets");
         int strokes = 0;
         int same = 0;
         int asPlaced = 0;
+        int nearerAsWritten = 0;
+        int sameStraight = 0;
         var kinds = new int[3];
         int tuplets = 0;
         int own = 0;
@@ -44,26 +50,31 @@ internal static class WrittenRhythmReport
             int equal = written.Count(pair => nearest[pair.Key].Place == pair.Value);
             int placed = written.Count(pair => performance.Hits[pair.Key].Position is { } position && performance.Pulse.BeatsFromFirst(position) == pair.Value);
             int[] elsewhere = Elsewhere(written, nearest);
+            int nearerHere = written.Count(pair => Math.Abs(nearest[pair.Key].Played - pair.Value.ToDouble()) < Math.Abs(nearest[pair.Key].Played - nearest[pair.Key].Place.ToDouble()));
+            Func<Fraction, Fraction> straightened = Straightened(nearest);
+            int equalStraight = written.Count(pair => straightened(nearest[pair.Key].Place) == pair.Value);
             HashSet<long> tupletBeats = [.. written.Where(pair => (pair.Value.Denominator & (pair.Value.Denominator - 1)) != 0).Select(pair => pair.Value.Floor())];
             if (chart.Meter.IsCompound)
                 tupletBeats.Clear();
             strokes += written.Count;
             same += equal;
             asPlaced += placed;
+            nearerAsWritten += nearerHere;
+            sameStraight += equalStraight;
             for (int kind = 0; kind < kinds.Length; kind++)
                 kinds[kind] += elsewhere[kind];
             int nearer = tupletBeats.Count(beat => IsNearerToTriplets(beat, written, nearest));
             tuplets += tupletBeats.Count;
             own += nearer;
             table.Add(
-                take.Name, Whole(written.Count), Share(equal), Share(elsewhere[0]), Share(elsewhere[1]), Share(elsewhere[2]), Share(placed),
+                take.Name, Whole(written.Count), Share(equal), Share(elsewhere[0]), Share(elsewhere[1]), Share(elsewhere[2]), Share(nearerHere), Share(equalStraight), Share(placed),
                 nearest.Values.First().Division == 6 ? "triplets" : "16ths", Whole(tupletBeats.Count), Whole(nearer));
 
             string Share(int part) => Table.Share((double)part / written.Count);
         }
 
         string All(int part) => Table.Share((double)part / strokes);
-        table.Add("all", Whole(strokes), All(same), All(kinds[0]), All(kinds[1]), All(kinds[2]), All(asPlaced), string.Empty, Whole(tuplets), Whole(own));
+        table.Add("all", Whole(strokes), All(same), All(kinds[0]), All(kinds[1]), All(kinds[2]), All(nearerAsWritten), All(sameStraight), All(asPlaced), string.Empty, Whole(tuplets), Whole(own));
         output.WriteLine("## Written rhythm");
         output.WriteLine();
         output.WriteLine(table);
@@ -92,7 +103,7 @@ internal static class WrittenRhythmReport
         (double Cost, int Division, double Lag) best = (double.PositiveInfinity, 0, 0);
         foreach (int division in Divisions)
         {
-            for (double lag = -MostLag; lag <= MostLag; lag += 1.0 / 240)
+            for (double lag = -0.5 / division; lag <= 0.5 / division; lag += LagStep)
             {
                 double cost = beats.Average(beat => Math.Pow(Miss(beat - lag, division) * division, 2));
                 if (cost < best.Cost)
@@ -102,6 +113,33 @@ internal static class WrittenRhythmReport
 
         return beats.Select((beat, i) => (i, place: Fraction.Nearest(beat - best.Lag, best.Division), played: beat - best.Lag))
             .ToDictionary(pair => pair.i, pair => (best.Division, pair.place, pair.played));
+    }
+
+    /// <summary>How a place of the take's one grid is written: in a shuffle of eighths the last triplet is the "and", in one of sixteenths the last of each half beat's triplet is its second sixteenth.</summary>
+    private static Func<Fraction, Fraction> Straightened(Dictionary<int, (int Division, Fraction Place, double Played)> nearest)
+    {
+        if (nearest.Values.First().Division != 6)
+            return place => place;
+        int[] count = new int[6];
+        foreach ((_, Fraction place, _) in nearest.Values)
+            count[(int)((place - new Fraction(place.Floor())) * new Fraction(6)).Floor()]++;
+        (int Sixth, Fraction Written)[] moved = [];
+        if (count[4] >= ShuffleShare * count.Skip(1).Sum())
+            moved = [(4, new Fraction(1, 2))];
+        else if (count[2] + count[5] >= ShuffleShare * (count.Skip(1).Sum() - count[3]))
+            moved = [(2, new Fraction(1, 4)), (5, new Fraction(3, 4))];
+        return place =>
+        {
+            Fraction beat = new(place.Floor());
+            int sixth = (int)((place - beat) * new Fraction(6)).Floor();
+            foreach ((int from, Fraction written) in moved)
+            {
+                if (from == sixth)
+                    return beat + written;
+            }
+
+            return place;
+        };
     }
 
     /// <summary>How many strokes are written finer, coarser and otherwise elsewhere than they are nearest.</summary>
