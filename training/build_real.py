@@ -25,7 +25,7 @@ def main(folder, out):
             else:
                 skipped[label] = skipped.get(label, 0) + 1
         first.append(len(seconds))
-    write_sounds(out, sounds, name=np.array(names), seconds=np.array(seconds), piece=np.array(piece, np.int8), first=np.array(first))
+    write_sounds(out, sounds, bits=16, name=np.array(names), seconds=np.array(seconds), piece=np.array(piece, np.int8), first=np.array(first))
     print(f"{out}: {len(names)} recordings, {sum(map(len, sounds)) / 44100:.0f} s, {len(seconds)} hits, skipped {skipped}")
 
 

@@ -8,7 +8,7 @@ import torch
 import effects
 import planning
 import scoring
-from features import RANGES, Features, mel_weights, third_filter
+from features import FLOOR, RANGES, Features, mel_weights, third_filter
 from midi_file import read_notes
 from network import targets
 from rendering import FADE, _sum_blocks, BLOCK
@@ -34,7 +34,8 @@ def check_features():
     for i, (x, hop) in enumerate(((sound.astype(float), 441), (low, 147))):
         x = np.pad(x, (512, 2048))
         for t in (0, 1, 50, 99):
-            m = np.abs(np.fft.rfft(x[hop * t:hop * t + 1024] * window)) * 2 / window.sum() @ mel_weights(*RANGES[i]).numpy()
+            power = (np.abs(np.fft.rfft(x[hop * t:hop * t + 1024] * window)) * 2 / window.sum()) ** 2
+            m = np.sqrt(power + 6 * FLOOR ** 2 / 1024 * (1, h @ h)[i]) @ mel_weights(*RANGES[i]).numpy()
             worst = max(worst, np.abs(0.25 * np.log(1 + 10000 * m) - pictures[i, t]).max())
     need(f"features differ from their definition by {worst:.1e} at most", worst < 1e-5)
 

@@ -9,6 +9,8 @@ Exactly (the engine computes the same; test-vector.json holds numbers to compare
 - sound beyond either end is zero, in both;
 - window: periodic Hann of N = 1024, w[i] = 0.5 - 0.5 cos(2 pi i / N), first sample N/2 before the frame's centre (23 ms; 70 ms);
 - magnitude of the discrete Fourier transform times 2 / sum(w): a full-scale sine reads 1;
+- a floor under it as white noise of FLOOR (root mean square) would leave it: sqrt(m^2 + 6 FLOOR^2 / N), for `low` with sum(h^2) of
+  that power. Learning draws noise of its own and has none (`Features(floor=0)`);
 - 84 triangular bands: 86 points p equally spaced on mel(f) = 2595 log10(1 + f / 700) over the picture's range; band b has centre
   c = p[b+1] and reaches from min(p[b], c - d) to max(p[b+2], c + d), d = rate / N (one bin), flanks straight in hertz, weights
   scaled to a sum of 1;
@@ -22,6 +24,7 @@ import torch
 RATE, HOP, BANDS, SIZE = 44100, 441, 84, 1024
 THIRD, REACH, CUTOFF = 3, 48, 7300.0
 RANGES = ((RATE, 17000.0), (RATE // THIRD, 6300.0))
+FLOOR = 3.981e-4   # -68 dBFS where the sound has -20: the middle of what effects.py draws
 
 
 def mel_weights(rate, high):
@@ -52,12 +55,13 @@ def third_filter():
 class Features(torch.nn.Module):
     """sound [clips, n] -> [clips, 2, n // 441, BANDS]."""
 
-    def __init__(self):
+    def __init__(self, floor=FLOOR):
         super().__init__()
         for i, (rate, high) in enumerate(RANGES):
             self.register_buffer(f"mel{i}", mel_weights(rate, high).float())
         self.register_buffer("window", torch.hann_window(SIZE, periodic=True))
         self.register_buffer("third", third_filter().float()[None, None])
+        self.floors = [6 * floor ** 2 / SIZE * share for share in (1, float(third_filter().square().sum()))]
 
     @torch.no_grad()
     def forward(self, sound):
@@ -68,5 +72,6 @@ class Features(torch.nn.Module):
             padded = torch.nn.functional.pad(x, (SIZE // 2, SIZE))
             cut = padded.unfold(1, SIZE, hop)[:, :frames]
             magnitude = torch.fft.rfft(cut * self.window).abs() * (2 / self.window.sum())
+            magnitude = torch.sqrt(magnitude.square() + self.floors[i])
             pictures.append(0.25 * torch.log1p(10000 * (magnitude @ getattr(self, f"mel{i}"))))
         return torch.stack(pictures, 1)

@@ -133,7 +133,8 @@ def main():
     bank = Bank(f"{a.work}/bank-train.npz", device, seed=a.seed)
     renderer = Renderer(bank, a.compiled)
     generator = torch.Generator(device=device).manual_seed(a.seed)
-    make_features = Features().to(device)
+    # Clips carry noise of their own.
+    make_features = Features(floor=0).to(device)
     names = a.nets.split(",")
     nets, runs, averages, optimizers = [], [], [], []
     for name in names:

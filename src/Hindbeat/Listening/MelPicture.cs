@@ -10,8 +10,8 @@ namespace Hindbeat.Listening;
 /// </summary>
 /// <remarks>
 /// The learned listener saw its training sounds through exactly this (training/features.py): periodic Hann window, magnitude
-/// scaled so that a full-scale sine reads 1, triangles on mel(f) = 2595 log₁₀(1 + f/700) whose flanks reach one bin at
-/// least, value = ¼ ln(1 + 10⁴ m). A change here without new training makes it deaf.
+/// scaled so that a full-scale sine reads 1, joined by a floor as white noise would leave it, √(m² + 6 s² / N), triangles on
+/// mel(f) = 2595 log₁₀(1 + f/700) whose flanks reach one bin at least, value = ¼ ln(1 + 10⁴ m). A change here without new training makes it deaf.
 /// One instance a thread; allocates nothing after it is made.
 /// </remarks>
 internal sealed class MelPicture
@@ -25,13 +25,18 @@ internal sealed class MelPicture
     private readonly float[] _taper = new float[Window];
     private readonly float[] _magnitudes;
     private readonly float[] _mel = new float[Bands * RealFft.Lanes];
+    private readonly float _floor;
     private readonly int[] _firstBin = new int[Bands];
     private readonly float[][] _weights = new float[Bands][];
 
     /// <param name="rate">Samples a second, hertz.</param>
     /// <param name="highestHertz">Upper end of the picture.</param>
-    public MelPicture(double rate, double highestHertz)
+    /// <param name="floor">Mean square s² of the white noise that the floor stands for.</param>
+    public MelPicture(double rate, double highestHertz, double floor)
     {
+        // Noise of power s² leaves s² Σw² in a bin; with Σw² = 3N/8 and the scale of (4 / N)² that is 6 s² / N.
+        _floor = (float)(6 * floor / Window);
+
         // The window sums to N/2, so 2 / sum = 4 / N makes a full-scale sine read 1.
         for (int i = 0; i < Window; i++)
             _taper[i] = (float)((0.5 - (0.5 * Math.Cos(2 * Math.PI * i / Window))) * 4 / Window);
@@ -62,6 +67,7 @@ internal sealed class MelPicture
     public void Measure(ReadOnlySpan<float> samples, int hop, Span<float> columns)
     {
         _fft.Powers(samples, hop, _taper, _magnitudes);
+        TensorPrimitives.Add(_magnitudes, _floor, _magnitudes);
         TensorPrimitives.Sqrt(_magnitudes, _magnitudes);
         ReadOnlySpan<Vector256<float>> magnitudes = MemoryMarshal.Cast<float, Vector256<float>>(_magnitudes);
         Span<Vector256<float>> mel = MemoryMarshal.Cast<float, Vector256<float>>(_mel.AsSpan());
