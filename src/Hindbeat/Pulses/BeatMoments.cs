@@ -8,15 +8,6 @@ namespace Hindbeat.Pulses;
 /// </summary>
 internal sealed class BeatMoments
 {
-    /// <summary>Density of strays relative to the bell's peak: a stroke further off than about 2.8 scatters is a stray.</summary>
-    private const double Stray = 0.02;
-
-    /// <summary>How far strays lie off, seconds: beyond a few of these it is no stray but a place of its own.</summary>
-    private const double StrayScatter = 0.04;
-
-    /// <summary>Anything may happen.</summary>
-    private const double Anything = 2e-4;
-
     private readonly StrokeHabits _habits;
     private readonly int[] _momentOf;
 
@@ -122,9 +113,7 @@ internal sealed class BeatMoments
         for (int s = _firstOf[moment]; s < _firstOf[moment + 1]; s++)
         {
             double off = ((_within[s] - sounding) * BeatSeconds) - _habits.At(_voices[s], place * StrokeHabits.Places / grid.Parts);
-            double z = off / _habits.Scatter;
-            double stray = off / StrayScatter;
-            log += Math.Log(Math.Exp(-0.5 * z * z) + (Stray * Math.Exp(-0.5 * stray * stray)) + Anything);
+            log += _habits.Bell.LogAt(off);
         }
 
         return log;

@@ -1,3 +1,5 @@
+using System.Numerics.Tensors;
+
 namespace Hindbeat.Pulses;
 
 /// <summary>
@@ -22,9 +24,12 @@ internal static class IntervalEvidence
     /// <param name="slots">Each stroke's slot counted from a downbeat, as <see cref="BarCounts.SlotOf"/>.</param>
     public static double[] Of(StrokeTrain strokes, long[] slots)
     {
-        (double[] backbeats, double seconds) = Shares(strokes, slots, voice => voice == Voice.Backbeat, [12, 24, 36, 48]);
-        (double[] time, _) = Shares(strokes, slots, voice => voice is Voice.LoudTime or Voice.SoftTime, [3, 4, 6, 12, 24, 8]);
-        (double[] kicks, _) = Shares(strokes, slots, voice => voice == Voice.Kick, [24, 48]);
+        List<double> between = [];
+        double[] backbeats = Shares(strokes, slots, voice => voice == Voice.Backbeat, [12, 24, 36, 48], between);
+        between.Sort();
+        double seconds = between.Count == 0 ? 0 : Math.Log(Math.Max(0.05, between[between.Count / 2]));
+        double[] time = Shares(strokes, slots, voice => voice is Voice.LoudTime or Voice.SoftTime, [3, 4, 6, 12, 24, 8]);
+        double[] kicks = Shares(strokes, slots, voice => voice == Voice.Kick, [24, 48]);
         double[] used = new double[6];
         double weightOnBeats = 0.1;
         double weightOnHalves = 0.1;
@@ -48,11 +53,12 @@ internal static class IntervalEvidence
         ];
     }
 
-    /// <summary>Of the intervals between following strokes of a role, how many span so many slots; and their median, ln seconds (0 when there are none).</summary>
-    private static (double[] Shares, double LogSeconds) Shares(StrokeTrain strokes, long[] slots, Func<Voice, bool> chosen, int[] spans)
+    /// <summary>Of the intervals between following strokes of a role, how many span so many slots.</summary>
+    /// <param name="seconds">Where the intervals' lengths are added, if anywhere.</param>
+    private static double[] Shares(StrokeTrain strokes, long[] slots, Func<Voice, bool> chosen, int[] spans, List<double>? seconds = null)
     {
         double[] counts = new double[spans.Length];
-        List<double> seconds = [];
+        int intervals = 0;
         int last = -1;
         for (int i = 0; i < slots.Length; i++)
         {
@@ -63,14 +69,14 @@ internal static class IntervalEvidence
                 int span = Array.IndexOf(spans, (int)Math.Min(int.MaxValue, slots[i] - slots[last]));
                 if (span >= 0)
                     counts[span]++;
-                seconds.Add(strokes.Times[i] - strokes.Times[last]);
+                intervals++;
+                seconds?.Add(strokes.Times[i] - strokes.Times[last]);
             }
 
             last = i;
         }
 
-        double all = seconds.Count + 1.0;
-        seconds.Sort();
-        return ([.. counts.Select(count => count / all)], seconds.Count == 0 ? 0 : Math.Log(Math.Max(0.05, seconds[seconds.Count / 2])));
+        TensorPrimitives.Divide(counts, intervals + 1.0, counts);
+        return counts;
     }
 }

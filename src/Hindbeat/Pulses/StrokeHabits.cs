@@ -27,8 +27,10 @@ internal sealed class StrokeHabits
 
     private readonly double[] _late = new double[StrokeTrain.Voices];
 
-    /// <summary>Seconds.</summary>
-    public double Scatter { get; private init; } = UsualScatter;
+    private static readonly StrokeBell UsualBell = new(UsualScatter);
+
+    /// <summary>How strokes scatter about their habits.</summary>
+    public StrokeBell Bell { get; private init; } = UsualBell;
 
     /// <summary>Nothing known but how late the whole kit is, seconds.</summary>
     public static StrokeHabits Whole(double late)
@@ -69,7 +71,7 @@ internal sealed class StrokeHabits
         double[] distances = [.. Enumerable.Range(0, strokes.Count).Where(i => !double.IsNaN(deviations[i]))
             .Select(i => Math.Abs(deviations[i] - habits.At(strokes.VoiceOf[i], PlaceOf(places[i])))).Order()];
         double scatter = distances.Length == 0 ? UsualScatter : 1.4826 * distances[distances.Length / 2];
-        return new StrokeHabits(habits._displacement, habits._late) { Scatter = Math.Clamp(scatter, LeastScatter, MostScatter) };
+        return new StrokeHabits(habits._displacement, habits._late) { Bell = new StrokeBell(Math.Clamp(scatter, LeastScatter, MostScatter)) };
     }
 
     /// <summary>A place within its beat, in 24ths.</summary>

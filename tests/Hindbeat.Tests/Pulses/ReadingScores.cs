@@ -106,5 +106,18 @@ public class ReadingScores
         Assert.True(WholeTempo.LogOf(new Meter(6, 8), 160 / 3.0, 0.02 / 157) > 1);
     }
 
+    [Theory]
+    [InlineData(0.010)]
+    [InlineData(0.030)]
+    public void The_looked_up_bell_is_the_bell(double scatter)
+    {
+        StrokeBell bell = new(scatter);
+        for (double off = -0.5; off < 0.5; off += 0.000173)
+        {
+            double formula = Math.Log(Math.Exp(-0.5 * off * off / (scatter * scatter)) + (0.02 * Math.Exp(-0.5 * off * off / (0.04 * 0.04))) + 2e-4);
+            Assert.Equal(formula, bell.LogAt(off), 1e-5);
+        }
+    }
+
     private static bool InBeat(Hit hit, int beat) => (int)Math.Floor(((hit.Time.TotalSeconds - 0.5) / 0.5) + 0.01) == beat;
 }
