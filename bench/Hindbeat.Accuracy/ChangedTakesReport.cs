@@ -78,9 +78,9 @@ internal static class ChangedTakesReport
             throw new InputException("None of the takes has eight bars of 4/4 with a kick whose lay-back can be told.");
         // The drummer's own chance is the same each time: a passage tells all it can in one take.
         Print(output, bases, Math.Min(cases, bases.Length), Chances.Own, "with the drummer's own chance", details);
+        Print(output, bases, cases, Chances.Independent, "chance drawn anew, stroke by stroke", details);
         Base[] tight = [.. bases.Where(one => one.TimeMs <= TightMs)];
         Print(output, tight, cases, Chances.Independent, $"chance drawn anew, stroke by stroke, kick, hats and ride no looser than {TightMs:0} ms", details, [Change.KickLater, Change.MoreSwing]);
-        Print(output, bases, cases, Chances.Independent, "chance drawn anew, stroke by stroke", details);
         Print(output, bases, cases, Chances.Tied, "chance drawn anew, each piece wandering by itself as it was seen to", details);
     }
 
@@ -108,6 +108,7 @@ internal static class ChangedTakesReport
         foreach ((Change change, Tally tally) in tallies)
             table.Add(NameOf(change), Text(tally.Cases), Share(tally.Found, tally), Share(tally.Held, tally), Share(tally.Else, tally), Text(tally.Refused));
         output.WriteLine(table);
+        output.Flush();
     }
 
     private static void Judge(Tally tally, Base one, Change change, ulong seed, Chances chances, TextWriter? details)
@@ -169,7 +170,7 @@ internal static class ChangedTakesReport
     private static void Count(Tally tally, Base one, Change change, TakeComparisonResult result)
     {
         FeelDifference? kick = result.Differences.FirstOrDefault(other => other.Kind == FeelFigures.LayBack && other.Subject == KitPiece.Kick.Name());
-        FeelDifference? swing = result.Differences.FirstOrDefault(other => other.Kind == FeelFigures.Swing);
+        FeelDifference? swing = one.Swings is { } level ? result.Differences.FirstOrDefault(other => other.Kind == FeelFigures.Swing && other.Subject == FeelFigures.LevelName(level)) : null;
         int wrongStrokes = result.Take.Missed.Count + result.Take.Moved.Count + result.Take.Extra.Count;
         switch (change)
         {
@@ -258,7 +259,7 @@ internal static class ChangedTakesReport
             passage = WithoutMisplaced(passage);
             FeelReport feel = FeelAnalysis.Measure(passage);
             bool kick = feel.LayBack.Any(figure => figure is { Piece: KitPiece.Kick, Identified: true, Hits: >= 8 });
-            SwingFigure? swing = feel.Swing.Where(figure => figure.Pairs >= 16 && figure.IsNarrow).MinBy(figure => figure.Level);
+            SwingFigure? swing = FeelComparison.Whole(feel).Where(figure => figure.Pairs >= 16 && figure.IsNarrow).MinBy(figure => figure.Level);
             var one = new Base(Path.GetFileNameWithoutExtension(take.Path), passage, feel, swing?.Level, SpreadsOf(passage, feel));
             return kick && one.LoosestMs <= LoosestMs ? one : null;
         }

@@ -12,6 +12,9 @@ internal static class TakeText
     /// <summary>Nobody works on more at a time.</summary>
     private const int MostAdvice = 5;
 
+    /// <summary>Of what can wait only the first are named.</summary>
+    private const int MostLater = 6;
+
     public static void Write(TextWriter output, string study, string take, TakeComparisonResult result)
     {
         AlignedTake aligned = result.Take;
@@ -19,27 +22,31 @@ internal static class TakeText
         output.WriteLine($"{study}, take {take}");
         output.WriteLine(Text($"{Times(aligned.Rounds)} through at {aligned.Performance.Pulse.MeanTempo.Value:0.0} bpm, {100 * aligned.TempoRatio:0} % of the passage's tempo. {aligned.Pairs.Count} of {asked} strokes at their places; {aligned.Missed.Count} missing, {aligned.Moved.Count} at another place, {aligned.Extra.Count} added."));
         output.WriteLine();
-        if (result.Advice.Count == 0)
+        TakeAdvice[] telling = [.. result.Advice.Where(advice => advice.IsTelling)], lesser = [.. result.Advice.Where(advice => !advice.IsTelling)];
+        if (telling.Length == 0)
         {
-            output.WriteLine("Nothing stands out: where take and passage differ, it is no more than chance shows.");
+            output.WriteLine(lesser.Length == 0 ? "Nothing stands out: where take and passage differ, it is no more than chance shows." : "Nothing stands out; what differs is small.");
         }
         else
         {
             output.WriteLine("To work on, the most telling first:");
-            for (int i = 0; i < Math.Min(MostAdvice, result.Advice.Count); i++)
-                output.WriteLine(Text($"  {i + 1}. {result.Advice[i].Text}"));
-            if (result.Advice.Count > MostAdvice)
-                output.WriteLine(Text($"  {result.Advice.Count - MostAdvice} lesser things can wait until these are in hand."));
+            for (int i = 0; i < Math.Min(MostAdvice, telling.Length); i++)
+                output.WriteLine(Text($"  {i + 1}. {telling[i].Text}"));
         }
+
+        string[] later = [.. telling.Skip(MostAdvice).Concat(lesser).Select(advice => advice.Subject)];
+        if (later.Length > 0)
+            output.WriteLine($"  {(telling.Length == 0 ? "Small" : "For later")}: {string.Join("; ", later.Take(MostLater))}{(later.Length > MostLater ? Text($"; and {later.Length - MostLater} more") : "")}.");
 
         output.WriteLine();
         if (result.AgainstClick is { } click)
             output.WriteLine(Text($"Against the click the kit lies {click.Value:+0.0;−0.0;0.0} ms ({click.Low:+0.0;−0.0;0.0} to {click.High:+0.0;−0.0;0.0}), the recording delay taken out."));
-        output.WriteLine($"Measured against: {result.Reference.ReferenceName}. Intervals hold 95 %. A star marks what chance alone would hardly show.");
+        output.WriteLine($"Measured against: {result.Reference.ReferenceName}. Intervals hold 95 %. A star marks what chance alone would hardly show. Differences are taken");
+        output.WriteLine("stroke against stroke where both play, so they need not be the take's figure less the passage's.");
         foreach (FeelDifference one in result.Differences.Where(one => !one.Kind.IsDetailed || result.Reported.Contains(one)))
         {
             FeelFigureKind kind = one.Kind;
-            output.WriteLine($"{(result.Reported.Contains(one) ? "*" : " ")} {kind.Name,-12} {one.Subject,-24} passage {kind.Format(one.First.Value),7}  take {kind.Format(one.Second.Value),7} {kind.Unit,-6} difference {Signed(kind, one.Difference.Value),7} [{Signed(kind, one.Difference.Low)} to {Signed(kind, one.Difference.High)}]");
+            output.WriteLine($"{(result.Reported.Contains(one) ? "*" : " ")} {kind.Name,-12} {one.Subject,-24} passage {kind.Format(one.First.Value),7}  take {kind.Format(one.Second.Value),7} {kind.Unit,-6} difference {Signed(kind, one.Difference.Value),7} {$"[{Signed(kind, one.Difference.Low)} to {Signed(kind, one.Difference.High)}]",-20}{(result.Reported.Contains(one) ? "  " + TakeAdvice.Heard(one.HeardFromTimes) : "")}".TrimEnd());
         }
 
         foreach (var doubt in result.Doubts)

@@ -89,12 +89,11 @@ internal sealed record Counterparts(IReadOnlyList<Counterpart> Pairs, IReadOnlyL
         {
             for (int i = 0; i < reference.Strokes.Count; i++)
             {
-                ReferenceStroke stroke = reference.Strokes[i];
-                double start = round * reference.Beats, place = stroke.Sounding + start, written = stroke.Place + start;
-                bool pickupLater = stroke.Place < 0 && round > firstRound;
-                bool near = (span.From is not null || place > from - StrokeMatching.Farthest) && (span.To is not null || place < to + StrokeMatching.Farthest);
-                if (!pickupLater && near && span.Holds(written))
-                    asked.Add(new Instance(i, round, place, written));
+                Instance one = reference.InRound(i, round);
+                bool pickupLater = reference.Strokes[i].Place < 0 && round > firstRound;
+                bool near = (span.From is not null || one.Place > from - StrokeMatching.Farthest) && (span.To is not null || one.Place < to + StrokeMatching.Farthest);
+                if (!pickupLater && near && span.Holds(one.Written))
+                    asked.Add(one);
             }
         }
 

@@ -77,9 +77,9 @@ internal sealed class PairedLateness
         return Between(_straight, one => one.Piece == piece && IsAt(one), one => one.Piece == piece && !IsAt(one));
     }
 
-    /// <summary>Swing ratio, take − passage; null when too little is there.</summary>
+    /// <summary>Swing ratio, take − passage, and how much later the off-beats come for it, ms; null when too little is there.</summary>
     /// <param name="figure">The passage's.</param>
-    public Estimate? Of(SwingFigure figure)
+    public (Estimate Ratio, double LaterMs)? Of(SwingFigure figure)
     {
         if (_grid.PairOf(figure.Level) is not { } pair)
             return null;
@@ -93,7 +93,7 @@ internal sealed class PairedLateness
         double ownHalf = Math.Max(0, (SwingRatio.ToDelay(half, figure.Ratio.High) - SwingRatio.ToDelay(half, figure.Ratio.Low)) / 2), slope = Slope(own + more) - Slope(own);
         double down = Math.Sqrt(Math.Pow(Ratio(own + more) - Ratio(own + more - side), 2) + Math.Pow(slope * ownHalf, 2));
         double up = Math.Sqrt(Math.Pow(Ratio(own + more + side) - Ratio(own + more), 2) + Math.Pow(slope * ownHalf, 2));
-        return new Estimate(value, value - down, value + up);
+        return (new Estimate(value, value - down, value + up), more * _beatMs);
 
         double Ratio(double delay) => SwingRatio.FromDelay(half, Math.Clamp(delay, -most, most));
         double Slope(double delay) => 2 * half / Math.Pow(half - Math.Clamp(delay, -most, most), 2);

@@ -11,7 +11,8 @@ namespace Hindbeat.Takes;
 /// <remarks>
 /// Spread: standard deviation of what is left of each deviation when its place's mean and its bar's mean are taken off, round by round in the take.
 /// L = ln(spread in the take ÷ spread in the passage); interval by jackknife over the passage's bars (<see cref="BarSums"/>), never narrower than of independent
-/// normal values (1/√(2n), textbook), Student's t with one degree less than bars. The difference is the passage's spread × (e^L − 1).
+/// normal values (1/√(2n), textbook), Student's t with one degree less than bars. More = e^L − 1: of the strokes that are in both the spread may be another than
+/// the piece's looseness, so only their ratio is told.
 /// </remarks>
 internal sealed class PairedSpread
 {
@@ -33,7 +34,7 @@ internal sealed class PairedSpread
         _bars = [.. _passage.Select(one => one.Bar).Distinct().Order()];
     }
 
-    /// <summary>Standard deviation, take − passage, ms; null when too little is there.</summary>
+    /// <summary>By what share of the passage's the standard deviation is larger in the take, −1 to ∞; null when too little is there.</summary>
     public Estimate? Of(KitPiece piece)
     {
         (double Squares, double Evidence)[] passage = Sums(_passage, piece), take = Sums(_take, piece);
@@ -49,10 +50,10 @@ internal sealed class PairedSpread
             return Math.Sqrt(Math.Max(squares, 1e-6) / Math.Max(evidence, 0.5));
         }
 
-        double own = Spread(passage, -1), log = Math.Log(Spread(take, -1) / own);
+        double log = Math.Log(Spread(take, -1) / Spread(passage, -1));
         double error = BarSums.Jackknife(_bars.Length, bar => Math.Log(Spread(take, bar) / Spread(passage, bar)));
         double half = StudentT.Quantile975(Math.Max(2, bars - 1)) * Math.Max(error, Math.Sqrt((1 / (2 * first)) + (1 / (2 * second))));
-        return new Estimate(own * (Math.Exp(log) - 1), own * (Math.Exp(log - half) - 1), own * (Math.Exp(log + half) - 1));
+        return new Estimate(Math.Exp(log) - 1, Math.Exp(log - half) - 1, Math.Exp(log + half) - 1);
     }
 
     private static Left LeftOf(Hit hit, int round, double ms) => new(hit.Piece, hit.Position!.Value.Bar, (hit.Position!.Value.Beat, hit.Position!.Value.Within), round, ms);

@@ -42,6 +42,10 @@ internal sealed class ReferenceBars
     /// <summary>In the order in which they sound.</summary>
     public IReadOnlyList<ReferenceStroke> Strokes { get; }
 
+    /// <summary>A stroke in one round of the loop.</summary>
+    public Instance InRound(int stroke, int round) =>
+        new(stroke, round, Strokes[stroke].Sounding + ((double)round * Beats), Strokes[stroke].Place + ((double)round * Beats));
+
     /// <summary>The written place in a take that goes round the loop: bars are numbered on, from the loop's first.</summary>
     public BarPosition PositionIn(int round, BarPosition position) =>
         new(position.Bar + (round * (LastBar - FirstBar + 1)), position.Beat, position.Within);

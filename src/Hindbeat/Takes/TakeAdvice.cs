@@ -6,53 +6,61 @@ using Hindbeat.Units;
 namespace Hindbeat.Takes;
 
 /// <summary>One thing to work on.</summary>
-/// <param name="Weight">How telling it is; 1 = about what listeners could tell, or one stroke in ten wrong.</param>
-/// <param name="Text">One or two sentences for a drummer: what is, what was asked, what to do.</param>
+/// <param name="Subject">What it is about, in a few words.</param>
+/// <param name="Weight">How telling it is, 0 or more: 1 = about what listeners could tell, or one wrong stroke in five bars.</param>
+/// <param name="Text">One to three sentences for a drummer: what is, what was asked, what to do, whether anyone could hear it.</param>
 public sealed record TakeAdvice(string Subject, double Weight, string Text)
 {
-    /// <summary>A slot left out or added in at least this share of its turns is worth a word.</summary>
-    private const double OftenWrong = 0.25;
-
-    /// <summary>At least so many times: once is a slip.</summary>
-    private const int MoreThanASlip = 2;
+    /// <summary>Less telling things wait until the others are in hand: half of what listeners could tell, one wrong stroke in ten bars.</summary>
+    private const double LeastTelling = 0.5;
 
     private const double LevelStepDb = 3;
 
+    /// <summary>Whether it is worth working on now.</summary>
+    public bool IsTelling => Weight >= LeastTelling;
+
+    /// <summary>Whether anyone could hear a difference of timing or level; empty when no study is known for it.</summary>
+    /// <param name="times">How many times what listeners in a published study could tell (<see cref="FeelDifference.HeardFromTimes"/>).</param>
+    public static string Heard(double? times) => times switch
+    {
+        null => "",
+        >= 1 => "can be heard",
+        >= 0.5 => "hard to hear",
+        _ => "few would hear it",
+    };
+
     internal static IReadOnlyList<TakeAdvice> Of(AlignedTake take, FeelReport original, FeelReport played, IReadOnlyList<FeelDifference> reported) =>
-        [.. Strokes(take).Concat(reported.Select(one => OfFigure(one, original, played)).OfType<TakeAdvice>()).OrderByDescending(advice => advice.Weight)];
+    [
+        .. StrokeAdvice.Of(take).Concat(reported.Select(one => OfFigure(one, original, played)).OfType<TakeAdvice>()).Concat(Touch(reported))
+            .OrderByDescending(advice => advice.Weight),
+    ];
 
     private static TakeAdvice? OfFigure(FeelDifference one, FeelReport original, FeelReport played)
     {
-        double value = one.Difference.Value;
+        double value = one.Difference.Value, weight = one.HeardFromTimes ?? 0;
         if (one.Kind == FeelFigures.Swing)
         {
-            return new TakeAdvice($"swing of the {one.Subject}", one.HeardFromTimes ?? 0, Say(
-                $"Your {one.Subject} swing {one.Second.Value:0.00} : 1 ({one.Second.Low:0.00} to {one.Second.High:0.00}); the passage swings {one.First.Value:0.00} : 1 ({one.First.Low:0.00} to {one.First.High:0.00}). Let the off-beats come {(value < 0 ? "later" : "earlier")}."));
+            return new TakeAdvice($"swing of the {one.Subject}", weight, Say(
+                $"Your {one.Subject} swing {one.Second.Value:0.00} : 1 ({one.Second.Low:0.00} to {one.Second.High:0.00}); the passage swings {one.First.Value:0.00} : 1 ({one.First.Low:0.00} to {one.First.High:0.00}). Let the off-beats come {(value < 0 ? "later" : "earlier")}{Aside(weight)}."));
         }
 
         if (one.Kind == FeelFigures.LayBack)
         {
-            return new TakeAdvice($"the {one.Subject}'s place", one.HeardFromTimes ?? 0, Say(
-                $"Your {one.Subject} {Lies(one.Second, played.ReferenceName)}; in the passage it {Lies(one.First, original.ReferenceName)}. Let it come {(value < 0 ? "later" : "earlier")}, by about {Math.Abs(value):0} ms."));
+            return new TakeAdvice($"the {one.Subject}'s place", weight, Say(
+                $"Your {one.Subject} {Lies(one.Second, played.ReferenceName)}; the passage's {Lies(one.First, original.ReferenceName)}. Stroke against stroke yours comes {Math.Abs(value):0} ± {one.Difference.HalfWidth:0} ms {(value > 0 ? "later" : "earlier")}{Aside(weight)}: let it come {(value < 0 ? "later" : "earlier")}."));
         }
 
         if (one.Kind == FeelFigures.Habit)
         {
-            return new TakeAdvice($"{one.Subject}", 0.8 * (one.HeardFromTimes ?? 0), Say(
-                $"On {one.Subject.Split(", ")[^1]} your {one.Subject.Split(", ")[0]} comes {Math.Abs(value):0} ms {(value > 0 ? "later" : "earlier")} than the passage's, beyond what it does elsewhere in the bar."));
+            return new TakeAdvice($"{one.Subject}", 0.8 * weight, Say(
+                $"On {Place(one)} your {Piece(one)} comes {Math.Abs(value):0} ± {one.Difference.HalfWidth:0} ms {(value > 0 ? "later" : "earlier")} than the passage's, beyond what it does elsewhere in the bar{Aside(weight)}."));
         }
 
         if (one.Kind == FeelFigures.Looseness)
         {
             // Evener than the passage is no fault.
-            return value <= 0 ? null : new TakeAdvice($"evenness of the {one.Subject}", 0.5 * ((one.Second.Value / one.First.Value) - 1), Say(
-                $"Your {one.Subject} scatters by {one.Second.Value:0.0} ms from stroke to stroke, the passage's by {one.First.Value:0.0} ms. Slow down until it is as even."));
-        }
-
-        if (one.Kind == FeelFigures.Accent)
-        {
-            return Math.Abs(value) < LevelStepDb ? null : new TakeAdvice($"touch: {one.Subject}", Math.Abs(value) / 12, Say(
-                $"Your {one.Subject.Split(", ")[0]} on {one.Subject.Split(", ")[^1]} is {Math.Abs(value):0} dB {(value > 0 ? "louder" : "softer")} against its other strokes than in the passage."));
+            return value <= 0 ? null : new TakeAdvice($"evenness of the {one.Subject}", 0.5 * value / one.First.Value, Say(
+                $"Your {one.Subject} scatters by {one.First.Value + value:0.0} ms from stroke to stroke where the passage's scatters by {one.First.Value:0.0} ms. Slow down until it is as even."));
         }
 
         if (one.Kind == FeelFigures.Ghosts)
@@ -68,53 +76,26 @@ public sealed record TakeAdvice(string Subject, double Weight, string Text)
             : null;
     }
 
-    /// <summary>Strokes that are left out, added or moved again and again at one place of the bar.</summary>
-    private static IEnumerable<TakeAdvice> Strokes(AlignedTake take)
+    /// <summary>A piece's accents are one thing to work on, however many places they are at.</summary>
+    private static IEnumerable<TakeAdvice> Touch(IReadOnlyList<FeelDifference> reported)
     {
-        var missed = take.Missed.Select(one => (one.Reference.Piece, Slot: Slot(one.Reference))).Concat(take.Moved.Select(one => (one.Reference.Piece, Slot: Slot(one.Reference))));
-        var asked = take.Pairs.Select(one => (one.Reference.Piece, Slot: Slot(one.Reference))).Concat(missed).GroupBy(one => one).ToDictionary(group => group.Key, group => group.Count());
-        foreach (var group in take.Missed.GroupBy(one => (one.Reference.Piece, Slot: Slot(one.Reference))))
+        foreach (var piece in reported.Where(one => one.Kind == FeelFigures.Accent && Math.Abs(one.Difference.Value) >= LevelStepDb).GroupBy(Piece))
         {
-            if (Often(group.Count(), asked[group.Key]))
-                yield return new TakeAdvice($"{Name(group.Key)}", Share(group.Count(), asked[group.Key]), Say($"The {Name(group.Key)} is missing {Times(group.Count())} of {asked[group.Key]}."));
-        }
-
-        foreach (var group in take.Moved.GroupBy(one => (one.Reference.Piece, Slot: Slot(one.Reference))))
-        {
-            if (Often(group.Count(), asked[group.Key]))
+            string[] sides = [.. piece.GroupBy(one => one.Difference.Value > 0).OrderByDescending(side => side.Max(one => Math.Abs(one.Difference.Value))).Select(side =>
             {
-                double beats = group.Average(one => one.Beats);
-                yield return new TakeAdvice($"{Name(group.Key)}", Share(group.Count(), asked[group.Key]), Say(
-                    $"The {Name(group.Key)} is played {Math.Abs(beats):0.00} beats {(beats > 0 ? "too late" : "too early")} {Times(group.Count())} of {asked[group.Key]}: at another place of the bar."));
-            }
-        }
-
-        double bars = Math.Max(1, take.Performance.Pulse.LastBar - take.Performance.Pulse.FirstBar);
-        foreach (var group in take.Extra.Where(hit => hit.Position is not null).GroupBy(hit => (hit.Piece, Slot: Slot(hit))))
-        {
-            if (Often(group.Count(), bars))
-                yield return new TakeAdvice($"{Name(group.Key)}", Share(group.Count(), bars), Say($"The {Name(group.Key)} is played {Times(group.Count())} where the passage has none."));
-        }
-
-        foreach (var group in take.Pairs.Where(one => one.OnOtherPiece).GroupBy(one => (one.Reference.Piece, Played: one.Take.Piece)))
-        {
-            int all = take.Pairs.Count(one => one.Reference.Piece == group.Key.Piece);
-            if (Often(group.Count(), all))
-                yield return new TakeAdvice($"{group.Key.Piece.Name()} on the {group.Key.Played.Name()}", Share(group.Count(), all), Say(
-                    $"You play the {group.Key.Piece.Name()} on the {group.Key.Played.Name()} {Times(group.Count())} of {all}."));
+                double least = side.Min(one => Math.Abs(one.Difference.Value)), most = side.Max(one => Math.Abs(one.Difference.Value));
+                string by = Math.Round(least) == Math.Round(most) ? Say($"{most:0}") : Say($"{least:0} to {most:0}");
+                return $"{(side.Key ? "louder" : "softer")} on {StrokeAdvice.List([.. side.Select(Place)])} (by {by} dB)";
+            })];
+            yield return new TakeAdvice($"touch of the {piece.Key}", piece.Max(one => Math.Abs(one.Difference.Value)) / 12, $"Against its other strokes your {piece.Key} is {string.Join(" and ", sides)} than in the passage.");
         }
     }
 
-    private static (int Beat, Fraction Within) Slot(Hit hit) => (hit.Position!.Value.Beat, hit.Position!.Value.Within);
+    private static string Piece(FeelDifference one) => one.Subject.Split(", ")[0];
 
-    private static string Name((KitPiece Piece, (int Beat, Fraction Within) Slot) one) => $"{one.Piece.Name()} on {FeelFigures.Count(one.Slot.Beat, one.Slot.Within)}";
+    private static string Place(FeelDifference one) => one.Subject.Split(", ")[^1];
 
-    private static bool Often(int count, double all) => count >= MoreThanASlip && count >= OftenWrong * all;
-
-    /// <summary>A stroke wrong every time weighs as much as a difference of five times what listeners could tell.</summary>
-    private static double Share(int count, double all) => 5 * Math.Min(1, count / all);
-
-    private static string Times(int count) => count == 1 ? "once" : count == 2 ? "twice" : count.ToString(CultureInfo.InvariantCulture) + " times";
+    private static string Aside(double times) => $" ({Heard(times)})";
 
     private static string Lies(Estimate ms, string reference) => (ms.Low <= 0 && ms.High >= 0) || Math.Abs(ms.Value) < 0.5
         ? Say($"is with the {reference} ({ms.Low:+0;−0;0} to {ms.High:+0;−0;0} ms)")

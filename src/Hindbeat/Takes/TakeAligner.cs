@@ -20,6 +20,12 @@ public static class TakeAligner
 
     private const int Turns = 3;
 
+    /// <summary>A start that leaves so much more over than the best is not followed: fitting beats anew gains a few hundredths.</summary>
+    private const double Hopeless = 0.15;
+
+    /// <summary>A take that starts where the passage starts is believed before one that starts in another bar and fits this little better.</summary>
+    private const double StartBonus = 0.005;
+
     /// <summary>A take whose first or last stroke lies so near a round's end may have been meant to start or end there, beats.</summary>
     private const double NearRoundsEnd = 0.5;
 
@@ -47,12 +53,16 @@ public static class TakeAligner
         Hit[] sorted = [.. hits.OrderBy(hit => hit.Time).ThenBy(hit => hit.Piece)];
         if (sorted.Length < PulseFinder.FewestHits)
             throw new InputException($"The take has {sorted.Length} strokes; at least {PulseFinder.FewestHits} are needed to lay it on the passage.");
-        Laid best = click is null
-            ? Starts(bars, sorted).Select(pulse => Lay(bars, sorted, pulse)).OrderBy(laid => laid.Misfit).Take(StartsFollowed).Select(laid => Follow(bars, laid)).MinBy(laid => laid.Misfit)!
-            : OnClick(bars, sorted, click, latency);
+        Laid best = click is null ? InItsBar(bars, Likeliest(bars, sorted)) : OnClick(bars, sorted, click, latency);
         if (best.Share < LeastShare)
             throw new InputException(FormattableString.Invariant($"This take does not play the passage: only {100 * best.Share:0} % of the strokes of both go together. Is it the right passage, and the right part of the recording?"));
-        return Finish(bars, WholeRounds(bars, best));
+        return Finish(bars, WithoutFar(bars, WholeRounds(bars, best)));
+    }
+
+    private static Laid Likeliest(ReferenceBars bars, Hit[] hits)
+    {
+        Laid[] laid = [.. Starts(bars, hits).Select(pulse => Lay(bars, hits, pulse)).OrderBy(start => start.Misfit).Take(StartsFollowed)];
+        return laid.TakeWhile(start => start.Misfit <= laid[0].Misfit + Hopeless).Select(start => Follow(bars, start)).MinBy(start => start.Misfit)!;
     }
 
     /// <summary>The take's beats in the passage's count, for each likely start: by the pulse that its strokes show, and by steady tempi.</summary>
@@ -128,12 +138,39 @@ public static class TakeAligner
     }
 
     /// <summary>
+    /// Every other bar of the loop that the take might start in: in a groove of one bar all starts look alike until each stroke is laid, and the right
+    /// one may not have been among the few that were.
+    /// </summary>
+    private static Laid InItsBar(ReferenceBars bars, Laid laid)
+    {
+        int perBar = bars.Meter.BeatsPerBar;
+        Laid best = laid;
+        for (int shift = perBar; shift < bars.Beats; shift += perBar)
+        {
+            Laid other = Lay(bars, laid.Hits, laid.Pulse, laid.Delay, shift);
+            if (Worth(other) < Worth(best))
+                best = other;
+        }
+
+        return best == laid ? laid : Follow(bars, Lay(bars, laid.Hits, Renumbered(bars, best)));
+
+        double Worth(Laid one) => one.Misfit - (RoundsEnd(bars, one.Places[0]) is not null ? StartBonus : 0);
+    }
+
+    /// <summary>The pulse that says of a shifted take what its places say.</summary>
+    private static Pulse Renumbered(ReferenceBars bars, Laid laid)
+    {
+        double round = Math.Floor((laid.Places[0] + NearRoundsEnd) / bars.Beats) * bars.Beats, unshifted = laid.Pulse.BeatsAt(laid.Hits[0].Time) - laid.Places[0] + round;
+        return PulseOf(bars, laid.Hits, place => laid.Pulse.TimeAt(place + unshifted).TotalSeconds, time => laid.Pulse.BeatsAt(time) - unshifted, PulseSource.Tracked);
+    }
+
+    /// <summary>
     /// Whether the take was played from a round's start or to its end: near a round's end its last stroke and the first of the next
     /// are a breath apart, and time alone would pair the one with the other.
     /// </summary>
     private static Laid WholeRounds(ReferenceBars bars, Laid laid)
     {
-        double? start = Edge(laid.Places[0]), end = Edge(laid.Places[^1]);
+        double? start = RoundsEnd(bars, laid.Places[0]), end = RoundsEnd(bars, laid.Places[^1]);
         Laid best = laid;
         foreach (Span span in new[] { new Span(start, null), new Span(null, end), new Span(start, end) })
         {
@@ -145,18 +182,37 @@ public static class TakeAligner
         }
 
         return best;
+    }
 
-        double? Edge(double place)
+    private static double? RoundsEnd(ReferenceBars bars, double place)
+    {
+        double round = Math.Round(place / bars.Beats) * bars.Beats;
+        return Math.Abs(place - round) <= NearRoundsEnd ? round : null;
+    }
+
+    /// <summary>Pairs that lie too far apart to be one stroke are undone: what is left on both sides may be one that was moved.</summary>
+    private static Laid WithoutFar(ReferenceBars bars, Laid laid)
+    {
+        bool[] far = FarPairs.Of(bars, laid.Pairs, laid.Places);
+        Counterpart[] undone = [.. laid.Pairs.Where((_, i) => far[i])];
+        if (undone.Length == 0)
+            return laid;
+        return laid with
         {
-            double round = Math.Round(place / bars.Beats) * bars.Beats;
-            return Math.Abs(place - round) <= NearRoundsEnd ? round : null;
-        }
+            Found = laid.Found with
+            {
+                Pairs = [.. laid.Pairs.Where((_, i) => !far[i])],
+                Missed = [.. laid.Found.Missed.Concat(undone.Select(pair => bars.InRound(pair.Reference, pair.Round))).OrderBy(one => one.Place)],
+                OtherPieces = laid.Found.OtherPieces - undone.Count(pair => bars.Strokes[pair.Reference].Family != laid.Hits[pair.Take].Piece.Family()),
+            },
+        };
     }
 
     /// <param name="delay">Seconds by which strokes are read earlier than they were recorded.</param>
-    private static Laid Lay(ReferenceBars bars, Hit[] hits, Pulse pulse, double delay = 0)
+    /// <param name="shift">Beats by which strokes are read farther on in the loop than the pulse numbers them.</param>
+    private static Laid Lay(ReferenceBars bars, Hit[] hits, Pulse pulse, double delay = 0, double shift = 0)
     {
-        double start = pulse.BeatsFromFirst(new BarPosition(bars.FirstBar, 1, Fraction.Zero)).ToDouble();
+        double start = pulse.BeatsFromFirst(new BarPosition(bars.FirstBar, 1, Fraction.Zero)).ToDouble() - shift;
         double[] places = [.. hits.Select(hit => pulse.BeatsAt(hit.Time - Seconds.Of(delay)) - start)];
         return new Laid(hits, pulse, delay, places, Counterparts.Find(bars, hits, places));
     }

@@ -36,6 +36,9 @@ public static class TakeComparison
     /// <summary>Chance that anything is reported where nothing differs.</summary>
     public const double FalseReports = 0.05;
 
+    /// <summary>What sums in another order differ by is no difference, in any unit.</summary>
+    private const double Rounding = 1e-9;
+
     /// <summary>A spread or a flam's width from fewer strokes is not compared.</summary>
     private const int FewestStrokes = 12;
 
@@ -57,8 +60,9 @@ public static class TakeComparison
 
         FeelComparisonResult comparison = FeelComparison.Between(original, played);
         var spread = new PairedSpread(take, reference);
+        var touch = new PairedTouch(take);
         IEnumerable<FeelDifference> layBack = comparison.Doubts.OfType<DifferentReferences>().Any() ? LayBacks(lateness, original) : [];
-        FeelDifference[] compared = [.. layBack, .. comparison.Differences.Where(one => IsCompared(one, original, played)).Select(one => Paired(one, lateness, spread, original)).OfType<FeelDifference>()];
+        FeelDifference[] compared = [.. layBack, .. comparison.Differences.Where(one => IsCompared(one, original, played)).Select(one => Paired(one, lateness, spread, touch, original)).OfType<FeelDifference>()];
         IReadOnlyList<FeelDifference> reported = Sure(compared, BarsOf(reference) - 1);
         Estimate? againstClick = AgainstClick(take, latency);
         List<Doubt> doubts = [.. take.Doubts];
@@ -103,15 +107,17 @@ public static class TakeComparison
             || one.Kind == FeelFigures.Accent || one.Kind == FeelFigures.Ghosts || one.Kind == FeelFigures.Openness;
     }
 
-    /// <summary>Swing, lateness and spread are compared stroke against stroke; where there are too few for that, nothing is said.</summary>
-    private static FeelDifference? Paired(FeelDifference one, PairedLateness lateness, PairedSpread spread, FeelReport original)
+    /// <summary>Swing, lateness, spread and accents are compared stroke against stroke; where there are too few for that, nothing is said.</summary>
+    private static FeelDifference? Paired(FeelDifference one, PairedLateness lateness, PairedSpread spread, PairedTouch touch, FeelReport original)
     {
         if (one.Kind == FeelFigures.Looseness)
-            return spread.Of(PieceOf(one.Subject)) is { } looser ? one with { Difference = looser } : null;
+            return spread.Of(PieceOf(one.Subject)) is { } looser ? one with { Difference = new Estimate(one.First.Value * looser.Value, one.First.Value * looser.Low, one.First.Value * looser.High) } : null;
+        if (one.Kind == FeelFigures.Accent)
+            return original.Touch.FirstOrDefault(place => SubjectOf(place.Piece, place.Beat, place.Within) == one.Subject) is { } accent && touch.At(accent.Piece, accent.Beat, accent.Within) is { } louder ? one with { Difference = louder, HeardFromTimes = Math.Abs(louder.Value) } : null;
         if (one.Kind == FeelFigures.Swing)
         {
             SwingFigure figure = FeelComparison.Whole(original).First(swing => FeelFigures.LevelName(swing.Level) == one.Subject);
-            return lateness.Of(figure) is { } more ? one with { Difference = more } : null;
+            return lateness.Of(figure) is var (more, laterMs) ? one with { Difference = more, HeardFromTimes = Math.Abs(laterMs) / Audibility.SwingInGrooveMs } : null;
         }
 
         if (one.Kind != FeelFigures.LayBack && one.Kind != FeelFigures.Habit)
@@ -135,7 +141,7 @@ public static class TakeComparison
     }
 
     private static bool SwingsAlike(PairedLateness lateness, FeelReport original) =>
-        FeelComparison.Whole(original).Select(lateness.Of).All(more => more is not { } known || (known.Low <= 0 && known.High >= 0));
+        FeelComparison.Whole(original).Select(lateness.Of).All(more => more is not var (ratio, _) || (ratio.Low <= 0 && ratio.High >= 0));
 
     private static KitPiece PieceOf(string name) => KitPieces.All.First(piece => piece.Name() == name);
 
@@ -147,8 +153,10 @@ public static class TakeComparison
     private static double Tail(Estimate difference, double degrees)
     {
         double side = difference.Value > 0 ? difference.Value - difference.Low : difference.High - difference.Value;
+        if (Math.Abs(difference.Value) < Rounding)
+            return 1;
         if (side <= 0)
-            return difference.Value == 0 ? 1 : 0;
+            return 0;
         return StudentT.TwoSidedTail(Math.Abs(difference.Value) * StudentT.Quantile975(degrees) / side, degrees);
     }
 

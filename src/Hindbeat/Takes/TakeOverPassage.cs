@@ -42,7 +42,7 @@ public static class TakeOverPassage
 
     /// <param name="passage">What the take was compared with.</param>
     /// <param name="result">Its comparison (<see cref="TakeComparison"/>); figures that it reports are set bold.</param>
-    /// <exception cref="InputException">The rows do not fit on the page.</exception>
+    /// <param name="format">Where more pieces are played than fit on its page, the page grows: a picture of some is of no use.</param>
     public static DisplayPage Draw(Performance passage, TakeComparisonResult result, string title, PageFormat format)
     {
         ArgumentNullException.ThrowIfNull(passage);
@@ -55,8 +55,6 @@ public static class TakeOverPassage
         FoldedBar second = Laid(FoldedBar.Fold(result.Take.Performance, result.Reference.Options.Seed), passage, result);
         List<Row> rows = Rows(first, second, grid, top);
         double bottom = rows.Count == 0 ? top : rows[^1].Bottom;
-        if (!format.IsScroll && bottom + 12 > format.Height - format.BottomMargin)
-            throw new InputException($"{rows.Count} pieces need a taller page.");
         double em = Math.Min(TitleEm, (right - format.SideMargin) / Math.Max(1e-3, TextFont.Width(title, TextCut.SemiBold)));
         var items = new List<DisplayItem> { new TextItem(InkRole.Text, title, TextCut.SemiBold, format.SideMargin, format.TopMargin + (em * 0.75), em) };
         items.AddRange(Key(format.SideMargin, format.TopMargin + 15));
@@ -71,7 +69,7 @@ public static class TakeOverPassage
             Number = 1,
             PageCount = 1,
             Width = format.Width,
-            Height = format.IsScroll ? bottom + 11 : format.Height,
+            Height = format.IsScroll ? bottom + 11 : Math.Max(format.Height, bottom + 12 + format.BottomMargin),
             Ink = format.Ink,
             Items = items,
             StrokeNames = Names(first, second, passage.Hits.Count),

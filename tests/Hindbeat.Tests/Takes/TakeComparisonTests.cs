@@ -64,7 +64,7 @@ public class TakeComparisonTests
         hits.RemoveAll(hit => onTwo.Any(gone => gone.Time == hit.Time && gone.Piece == hit.Piece));
         TakeComparisonResult result = Compare(hits);
         Assert.Equal(onTwo.Length, result.Take.Missed.Count);
-        Assert.Contains("snare on beat 2 is missing", result.Advice[0].Text, StringComparison.Ordinal);
+        Assert.Contains("snare is missing on beat 2", result.Advice[0].Text, StringComparison.Ordinal);
     }
 
     [Fact]
