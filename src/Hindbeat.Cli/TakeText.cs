@@ -64,7 +64,7 @@ internal static class TakeText
         foreach (PracticePart part in plan)
             output.WriteLine(Text($"{part.Length.TotalMinutes,4:0.#} min  {part.Name}{(part.Tempo is { } tempo ? $" at {tempo.Value:0} bpm" : "")}. {part.Text}"));
         output.WriteLine();
-        output.WriteLine(PracticePlan.StrainCaution);
+        output.WriteLine(PracticeCare.Strain);
         output.WriteLine(PracticeCare.Repetition);
     }
 

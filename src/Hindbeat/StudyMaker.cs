@@ -55,7 +55,7 @@ public static class StudyMaker
         // The file's own grid is the click it was played to, or an idle 120 bpm that nobody heard; the strokes tell which.
         bool ownGrid = midi.HasTempo && options is { Tempo: null, Meter: null, BarOne: null } && FollowsGrid(midi.Grid, hits);
         PulseResult pulse = ownGrid
-            ? PulseCorrector.Apply(PulseFinder.PlaceOn(midi.Grid, hits), options.Corrections)
+            ? PulseCorrector.Apply(PulseFinder.PlaceOn(Around(midi.Grid, hits), hits), options.Corrections)
             : PulseFinder.Find(hits, null, PulseOptionsOf(options));
         return Finish(path, options, progress, null, from, to, pulse, "electronic kit", []);
     }
@@ -190,6 +190,18 @@ public static class StudyMaker
             return Math.Abs(sixteenths - Math.Round(sixteenths)) / 4.0;
         }).Order()];
         return distances[distances.Length / 2] < 1.0 / 32.0;
+    }
+
+    /// <summary>
+    /// The bars of a file's grid that the passage's strokes are in: bars before and after them are no part of it, and a loop or a lesson would play their
+    /// silence. A stroke up to a 16th before a bar line may be that bar's, early.
+    /// </summary>
+    private static Pulse Around(Pulse grid, List<Hit> hits)
+    {
+        int BarOf(AudioTime time) => grid.PositionAt(new Fraction((long)Math.Floor(grid.BeatsAt(time) + 0.25))).Bar;
+        int first = BarOf(hits.Min(hit => hit.Time)), last = BarOf(hits.Max(hit => hit.Time));
+        Beat[] beats = [.. grid.Beats.Where(beat => beat.Bar >= first && (beat.Bar <= last || (beat.Bar == last + 1 && beat.Number == 1)))];
+        return beats.Length < 2 ? grid : new Pulse(grid.MeterAt(beats[0].Bar), beats, grid.Confidence, grid.Source, [.. grid.Changes.Where(change => change.Bar > beats[0].Bar && change.Bar <= beats[^1].Bar)]);
     }
 
     private static bool IsMidi(string path)

@@ -70,6 +70,37 @@ public sealed class LessonInABrowserTests(BenchInABrowser browser) : IDisposable
         Assert.DoesNotContain(window.Requests, request => !request.StartsWith("data:", StringComparison.Ordinal));
     }
 
+    /// <summary>The next lap is made ready before the one that sounds has ended, and a count-in sounds before the first: a switch then must not jump either.</summary>
+    [SkippableFact]
+    public async Task A_switch_at_any_moment_of_loop_or_count_in_goes_on_from_there()
+    {
+        Write();
+        await using Window window = await browser.OpenFileAsync(_file, scripts: true);
+        IPage page = window.Page;
+        await page.Locator("#to").SelectOptionAsync("0");
+        await page.Locator("#tempo").FillAsync("130");
+        await page.Locator("#click").SelectOptionAsync("beats");
+        await page.GetByRole(AriaRole.Button, new() { Name = "Play", Exact = true }).ClickAsync();
+        double[] jumps = await page.EvaluateAsync<double[]>("""
+            async () => {
+              const data = JSON.parse(document.getElementById("lesson-sound").textContent), radios = document.querySelectorAll("input[name=version]"), jumps = [];
+              const lap = data.beatsPerBar, perSecond = data.bpm / 60 * 1.3;
+              for (let i = 0; i < 70; i++) {
+                await new Promise((done) => setTimeout(done, 61 + (i * 37) % 90));
+                const started = performance.now(), before = window.lesson.place;
+                radios[(i + 1) % radios.length].click();
+                const moved = window.lesson.place - before, gone = (performance.now() - started) / 1000 * perSecond;
+                jumps.push(moved - lap * Math.round(moved / lap), gone);
+              }
+              return jumps;
+            }
+            """);
+        // A switch takes hold 20 ms ahead, at 92 bpm times 1.3.
+        for (int i = 0; i < jumps.Length; i += 2)
+            Assert.InRange(jumps[i], -0.06, jumps[i + 1] + 0.06);
+        Assert.Empty(window.Complaints);
+    }
+
     [SkippableFact]
     public async Task It_has_no_serious_fault_for_those_who_cannot_see_or_point()
     {

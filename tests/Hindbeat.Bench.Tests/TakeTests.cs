@@ -260,7 +260,7 @@ public class TakeTests(BenchInABrowser bench)
         await using Window window = await bench.OpenStudyAsync(study);
         IPage page = window.Page;
         await Assertions.Expect(page.Locator(".care")).ToContainTextAsync(PracticeCare.Repetition);
-        await Assertions.Expect(page.Locator(".care")).ToContainTextAsync(PracticePlan.StrainCaution);
+        await Assertions.Expect(page.Locator(".care")).ToContainTextAsync(PracticeCare.Strain);
         await page.ClickAsync("[data-record]");
         await Assertions.Expect(page.Locator("[data-takes] [data-said]")).ToContainTextAsync("Round 1", new LocatorAssertionsToContainTextOptions { Timeout = 20_000 });
         await page.ClickAsync("[data-stop]");

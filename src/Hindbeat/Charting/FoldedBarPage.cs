@@ -37,7 +37,8 @@ public static class FoldedBarPage
         ArgumentNullException.ThrowIfNull(format);
         // Strokes beyond the bar are of bars in a longer meter.
         folded = folded with { Places = [.. folded.Places.Where(place => place.Beat <= folded.Meter.BeatsPerBar)] };
-        double top = format.TopMargin + 22;
+        // The page around a scroll has a title of its own.
+        double top = format.TopMargin + (format.IsScroll ? 8 : 22);
         double right = format.Width - format.SideMargin;
         var grid = new FoldedBarGrid(folded.Meter, format.SideMargin + LabelWidth, right);
         List<Row> rows = Rows(folded, grid.X, top);
@@ -45,7 +46,7 @@ public static class FoldedBarPage
         if (!format.IsScroll && bottom + 16 > format.Height - format.BottomMargin)
             throw new InputException($"{rows.Count} pieces need a taller page.");
         double em = Math.Min(TitleEm, (right - format.SideMargin) / Math.Max(1e-3, TextFont.Width(title, TextCut.SemiBold)));
-        var items = new List<DisplayItem> { new TextItem(InkRole.Text, title, TextCut.SemiBold, format.SideMargin, format.TopMargin + (em * 0.75), em) };
+        List<DisplayItem> items = format.IsScroll ? [] : [new TextItem(InkRole.Text, title, TextCut.SemiBold, format.SideMargin, format.TopMargin + (em * 0.75), em)];
         grid.Draw(items, top, [.. rows.Select(row => (row.Top, row.Top + MeansAt + 1.1, row.Top + DotSwarm.Height))]);
         foreach (Row row in rows)
         {

@@ -27,6 +27,9 @@ public sealed record PageFormat
     public double StaffSpace { get; init; } = DefaultStaffSpace;
     public PageInk Ink { get; init; } = PageInk.Warm;
 
+    /// <summary>Whether pages of one chart are numbered by themselves; not where they are part of something longer.</summary>
+    public bool NumbersPages { get; init; } = true;
+
     /// <summary>
     /// For a screen: one sheet without title, margins or page number that is exactly as tall as its
     /// music; the page around it has a title of its own.

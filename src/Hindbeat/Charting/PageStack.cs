@@ -84,7 +84,7 @@ internal sealed class PageStack
     public IReadOnlyList<DisplayPage> Finish(IReadOnlyDictionary<int, string> names, string description)
     {
         Flush(spread: false);
-        for (int i = 0; i < _pages.Count && _pages.Count > 1; i++)
+        for (int i = 0; i < _pages.Count && _pages.Count > 1 && _format.NumbersPages; i++)
         {
             string folio = string.Create(CultureInfo.InvariantCulture, $"{i + 1} / {_pages.Count}");
             double width = TextFont.Width(folio, TextCut.Regular) * FolioEm;

@@ -69,7 +69,7 @@ public static class HandoutPack
             text.AppendLine(lesson.Credits);
         if (lesson.Kit.Attribution.Length > 0)
             text.AppendLine("Drum sounds: " + lesson.Kit.Attribution);
-        text.AppendLine(Takes.PracticePlan.StrainCaution);
+        text.AppendLine(PracticeCare.Strain);
         text.AppendLine(PracticeCare.Repetition);
         return text.ToString();
     }

@@ -9,8 +9,6 @@ using Hindbeat.Performances;
 using Hindbeat.Rebuilding;
 using Hindbeat.Takes;
 using Hindbeat.Units;
-using Markdig;
-using Markdig.Syntax;
 
 namespace Hindbeat.Handouts;
 
@@ -24,8 +22,6 @@ public static class LessonPage
     public const int MostBytes = 8_000_000;
 
     private const double ChartMillimetres = 190;
-
-    private static readonly MarkdownPipeline Words = new MarkdownPipelineBuilder().DisableHtml().UsePipeTables().Build();
 
     /// <param name="writer">Receives the whole document, UTF-8 declared.</param>
     /// <exception cref="InputException">The lesson has no strokes, or too many different sounds.</exception>
@@ -55,7 +51,7 @@ public static class LessonPage
 
             """);
         if (lesson.Sections.HasFlag(LessonSections.Words) && lesson.Words.Length > 0)
-            writer.Write($"<section aria-label=\"From your teacher\">\n{WordsInHtml(lesson.Words)}</section>\n");
+            writer.Write($"<section aria-label=\"From your teacher\">\n{LessonWords.InHtml(lesson.Words)}</section>\n");
         WriteCharts(lesson, writer);
         if (sounds)
             WritePlayer(lesson, writer);
@@ -76,15 +72,6 @@ public static class LessonPage
         }
 
         writer.Write("</body>\n</html>\n");
-    }
-
-    /// <summary>The page has its heading; the teacher's own start a level lower.</summary>
-    private static string WordsInHtml(string words)
-    {
-        MarkdownDocument document = Markdown.Parse(words, Words);
-        foreach (HeadingBlock heading in document.Descendants<HeadingBlock>())
-            heading.Level = Math.Min(heading.Level + 1, 6);
-        return document.ToHtml(Words);
     }
 
     private static void WriteCharts(Lesson lesson, TextWriter writer)
@@ -157,7 +144,7 @@ public static class LessonPage
 
     private static void WriteLadder(Lesson lesson, TextWriter writer, bool sounds)
     {
-        writer.Write("<section>\n<h2>Practise</h2>\n<p>From slow to a little above the passage's own tempo. Climb when two takes in a row have every stroke and nothing stands out; after two bad ones, a step down.</p>\n<ol>\n");
+        writer.Write("<section>\n<h2>Practise</h2>\n<p>From slow to a little above the passage's own tempo. " + PracticeLadder.Rule + "</p>\n<ol class=\"ladder\">\n");
         foreach (Rung rung in PracticeLadder.Make(lesson.Performance.Pulse.MeanTempo))
         {
             string words = string.Create(CultureInfo.InvariantCulture, $"{rung.Tempo.Value:0} bpm, {100 * rung.Share:0} %");
@@ -165,7 +152,7 @@ public static class LessonPage
             writer.Write($"<li>{words}{button}</li>\n");
         }
 
-        writer.Write($"</ol>\n<p class=\"care\">{Html(PracticePlan.StrainCaution)} {Html(PracticeCare.Repetition)}</p>\n</section>\n");
+        writer.Write($"</ol>\n<p class=\"care\">{Html(PracticeCare.Strain)} {Html(PracticeCare.Repetition)}</p>\n</section>\n");
     }
 
     private static void WriteFooter(Lesson lesson, TextWriter writer)

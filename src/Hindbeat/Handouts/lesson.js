@@ -44,7 +44,9 @@
   };
 
   // One lap of the loop in one version at one tempo: when its place `from` sounds on the audio clock.
-  const lap = (start, from) => ({ start, from, to: loop().to, version, speed: speed(), next: 0 });
+  const lap = (start, from) => ({ start, from, to: loop().to, version, speed: speed(), next: 0, before: null });
+  // The next lap is made ready before the one that sounds has ended.
+  const lapAt = (time) => (running.before && time < running.start ? running.before : running);
   const timeOf = (one, place) => one.start + (secondsAt(one.version, place) - secondsAt(one.version, one.from)) / one.speed;
   const placeNow = (one, time) => placeAt(one.version, secondsAt(one.version, one.from) + (time - one.start) * one.speed);
 
@@ -67,7 +69,8 @@
     one.sounding.push({ source, gain, time, hit: stroke.hit });
   };
 
-  const click = (time, strong) => {
+  // Clicks can be taken back like strokes; those of the count-in stay whatever is changed meanwhile.
+  const click = (one, time, strong, stays) => {
     const oscillator = audio.createOscillator(), gain = audio.createGain();
     oscillator.frequency.value = strong ? 1760 : 1320;
     gain.gain.setValueAtTime(0.0001, time);
@@ -76,7 +79,7 @@
     oscillator.connect(gain).connect(out);
     oscillator.start(time);
     oscillator.stop(time + 0.05);
-    return oscillator;
+    one.sounding.push({ source: oscillator, time, hit: null, stays });
   };
 
   const begin = (one) => {
@@ -95,7 +98,7 @@
       const wanted = at("click").value;
       while (running.click < running.to - 1e-6 && timeOf(running, running.click) < horizon) {
         const beat = ((running.click - first) % perBar + perBar) % perBar;
-        if (wanted === "beats" || (wanted === "backbeats" && beat % 2 === 1)) click(timeOf(running, running.click), beat === 0);
+        if (wanted === "beats" || (wanted === "backbeats" && beat % 2 === 1)) click(running, timeOf(running, running.click), beat === 0, false);
         running.click++;
       }
       const end = timeOf(running, running.to);
@@ -106,6 +109,8 @@
       }
       const before = running;
       running = begin(lap(end, loop().from));
+      running.before = before;
+      before.before = null;
       running.sounding = before.sounding.filter((note) => note.time > audio.currentTime - 4).concat(running.sounding);
     }
   };
@@ -115,12 +120,12 @@
     version = Number(root.querySelector("input[name=version]:checked").value);
     at("tempo-said").textContent = `${at("tempo").value} %, ${Math.round(data.bpm * speed())} bpm`;
     if (!running) return;
-    const now = audio.currentTime + 0.02, place = placeNow(running, now);
-    for (const note of running.sounding) if (note.time > now) note.source.stop();
+    const now = audio.currentTime + 0.02, one = lapAt(now), waits = now < one.start, place = placeNow(one, now);
+    for (const note of running.sounding) if (note.time > now && !note.stays) note.source.stop();
     const bounds = loop();
-    const inside = place >= bounds.from - 0.2 && place < bounds.to - 0.05;
-    const old = running.sounding.filter((note) => note.time <= now);
-    running = lap(now, inside ? place : bounds.from);
+    const inside = !waits && place >= bounds.from - 0.2 && place < bounds.to - 0.05;
+    const old = running.sounding.filter((note) => note.time <= now || note.stays);
+    running = lap(waits ? one.start : now, inside ? place : bounds.from);
     const plan = data.versions[version].plan;
     begin(running);
     if (inside) while (running.next < plan.length && plan[running.next].place < place) running.next++;
@@ -130,7 +135,7 @@
 
   const show = () => {
     if (!running) return;
-    const now = audio.currentTime - (audio.outputLatency || 0), hits = running.sounding.filter((note) => note.time <= now && note.time > now - 0.12).map((note) => note.hit);
+    const now = audio.currentTime - (audio.outputLatency || 0), hits = running.sounding.filter((note) => note.hit !== null && note.time <= now && note.time > now - 0.12).map((note) => note.hit);
     if (hits.join() !== lit.join()) {
       for (const group of document.querySelectorAll(".stroke.now")) group.classList.remove("now");
       for (const hit of hits) for (const group of document.querySelectorAll(`[data-hit="${hit}"]`)) group.classList.add("now");
@@ -162,8 +167,8 @@
     out.gain.value = Number(at("volume").value) ** 2;
     const from = loop().from, beat = (secondsAt(version, from + 1) - secondsAt(version, from)) / speed();
     const count = at("count").checked ? perBar : 0, start = audio.currentTime + LEAD;
-    for (let i = 0; i < count; i++) click(start + i * beat, i === 0);
     running = begin(lap(start + count * beat, from));
+    for (let i = 0; i < count; i++) click(running, start + i * beat, i === 0, true);
     at("play").textContent = "Stop";
     at("play").setAttribute("aria-pressed", "true");
     tick();
@@ -180,5 +185,5 @@
   at("silent").hidden = true;
   for (const button of document.querySelectorAll("button[data-tempo]")) button.hidden = false;
   change();
-  window.lesson = { get place() { return running ? placeNow(running, audio.currentTime) : null; }, get version() { return version; } };
+  window.lesson = { get place() { return running ? placeNow(lapAt(audio.currentTime), audio.currentTime) : null; }, get version() { return version; } };
 })();

@@ -1,6 +1,6 @@
 namespace Hindbeat.Rebuilding;
 
-/// <summary>What to say beside sound that is made to be played along with: one wording for console, bench and handouts.</summary>
+/// <summary>What to say beside sound that is made to be played along with, and beside a plan to practise by: one wording for console, bench and handouts.</summary>
 /// <remarks>
 /// A day's share of sound: 85 dB(A) for eight hours, half the time for each 3 dB more (NIOSH, Criteria for a recommended standard:
 /// occupational noise exposure, 98-126, 1998), so 15 minutes at 100 dB(A). That drums reach 100 dB(A) at the stool, and
@@ -10,6 +10,10 @@ public static class PracticeCare
 {
     /// <summary>With any sound.</summary>
     public const string Loudness = "Start quietly: drums reach harmful levels fast on headphones.";
+
+    /// <summary>With what is practised.</summary>
+    public const string Strain =
+        "Warm up first, keep the grip loose and rest when a rest is due. Stop at pain, numbness or tingling; if it comes back, see a doctor or physiotherapist who knows musicians.";
 
     /// <summary>With what is repeated: a set or a loop.</summary>
     public const string Repetition =

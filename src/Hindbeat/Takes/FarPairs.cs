@@ -17,11 +17,11 @@ internal static class FarPairs
     /// <summary>Nearer strokes stay a pair however even the rest is, beats: between a 16th and a triplet's third lie 0.083.</summary>
     private const double Nearest = 0.1;
 
-    /// <summary>Of normal values one in two million lies farther.</summary>
-    private const double Spreads = 5;
+    /// <summary>Of normal values one in five hundred million lies farther.</summary>
+    private const double Spreads = 6;
 
-    /// <summary>However loose a piece is, no drummer of 20 ms' spread, which is loose, comes so far off by chance (four and a half times it).</summary>
-    private const double FarthestMs = 90;
+    /// <summary>However loose a piece is, no drummer of 20 ms' spread, which is loose, comes so far off by chance (five times it).</summary>
+    private const double FarthestMs = 100;
 
     /// <summary>Fewer pairs of a piece have no spread, of a place no middle, of their own.</summary>
     private const int Fewest = 8, FewestAtPlace = 4;

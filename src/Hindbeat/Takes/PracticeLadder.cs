@@ -18,6 +18,9 @@ public sealed record TakeMark(DateTimeOffset Played, Bpm Tempo, double Found, do
 /// <remarks>The rule is common practice, no source.</remarks>
 public static class PracticeLadder
 {
+    /// <summary>In words, for handouts.</summary>
+    public const string Rule = "Climb when two takes in a row have every stroke and nothing stands out; after two bad ones, a step down.";
+
     private const double GoodFound = 0.97, BadFound = 0.85, Telling = 1;
     private const int InARow = 2;
 

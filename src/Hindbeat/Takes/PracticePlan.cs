@@ -16,9 +16,6 @@ public static class PracticePlan
 {
     public const int FewestMinutes = 10, MostMinutes = 120;
 
-    public const string StrainCaution =
-        "Warm up first, keep the grip loose and rest when a rest is due. Stop at pain, numbness or tingling; if it comes back, see a doctor or physiotherapist who knows musicians.";
-
     private const double WarmUpShare = 0.15, BlockMinutes = 6, RestMinutes = 2, TakeMinutes = 2;
 
     /// <param name="advice">What the last take asks for, most telling first; may be empty.</param>

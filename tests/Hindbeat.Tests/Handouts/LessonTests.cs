@@ -116,6 +116,49 @@ public partial class LessonTests
         Assert.StartsWith("%PDF-", Encoding.ASCII.GetString(pdf.ToArray(), 0, 5), StringComparison.Ordinal);
     }
 
+    /// <summary>What a typesetter looks for (common practice, no source): the title once, numbers on every page, a table's head again, no row or line by itself.</summary>
+    [Theory]
+    [MemberData(nameof(AmountsOfWords))]
+    public void The_sheet_is_broken_into_pages_as_a_typesetter_would(int paragraphs)
+    {
+        const string sentence = "A paragraph that is a few lines long, so that it may have to be broken where a page ends; what is left on either side should then be two lines or more, and it is.";
+        Lesson lesson = Plain with { Words = "# Mine\n\n" + string.Join("\n\n", Enumerable.Repeat(sentence, paragraphs)), Credits = "Played by nobody." };
+        IReadOnlyList<DisplayPage> pages = HandoutPdf.Pages(lesson, PageFormat.A4);
+        TextItem[][] texts = [.. pages.Select(page => page.Items.OfType<TextItem>().ToArray())];
+        for (int i = 0; i < pages.Count; i++)
+            Assert.Single(texts[i], text => text.Text == FormattableString.Invariant($"{i + 1} / {pages.Count}"));
+        Assert.Single(texts.SelectMany(page => page), text => text.Text == lesson.Title && text.Em > 5);
+        foreach (TextItem[] page in texts.Where(page => page.Any(text => text.Text == "Interval")))
+            Assert.True(page.Count(text => text.Text.Contains(" to ", StringComparison.Ordinal) && text.Em < 3.7 && text.Text.Length < 20) >= 3);
+        // Body lines by page, from top to bottom: neither a paragraph's first line at the foot nor its last at the head.
+        string[][] lines = [.. texts.Select(page => page.Where(text => Math.Abs(text.Em - 3.9) < 0.01).OrderBy(text => text.Y).Select(text => text.Text.Trim()).ToArray())];
+        for (int i = 0; i + 1 < lines.Length; i++)
+        {
+            if (lines[i].Length == 0 || lines[i + 1].Length == 0)
+                continue;
+            Assert.False(lines[i][^1].StartsWith("A paragraph that", StringComparison.Ordinal));
+            Assert.False(lines[i + 1][0].EndsWith("and it is.", StringComparison.Ordinal));
+        }
+    }
+
+    public static TheoryData<int> AmountsOfWords() => [.. Enumerable.Range(1, 24)];
+
+    [Fact]
+    public void Words_in_Markdown_are_set_on_paper_too()
+    {
+        const string words = "# Mine\n\nListen to the **kick**, *then* play.\n\n1. first\n2. second\n\n| bar | what |\n|---|---|\n| 1 | groove |\n\n> slowly\n\nA [link](https://example.org).";
+        TextItem[] texts = [.. HandoutPdf.Pages(Plain with { Words = words, Sections = LessonSections.Words }, PageFormat.A4).SelectMany(page => page.Items).OfType<TextItem>()];
+        Assert.DoesNotContain(texts, text => text.Text.Contains('|') || text.Text.Contains('*') || text.Text.Contains('#'));
+        Assert.Contains(texts, text => text.Text.Trim() == "kick" && text.Cut == TextCut.SemiBold);
+        Assert.Contains(texts, text => text.Text.Trim() == "then" && text.Cut == TextCut.Italic);
+        TextItem number = Assert.Single(texts, text => text.Text == "2."), second = Assert.Single(texts, text => text.Text == "second");
+        Assert.Equal(number.Y, second.Y);
+        Assert.True(number.X < second.X);
+        Assert.Equal(Assert.Single(texts, text => text.Text == "1").Y, Assert.Single(texts, text => text.Text == "groove").Y);
+        // Paper cannot be clicked on.
+        Assert.Contains(texts, text => text.Text.Contains("https://example.org", StringComparison.Ordinal));
+    }
+
     [Fact]
     public void The_pack_holds_all_of_it_and_no_recording_unless_asked()
     {

@@ -46,6 +46,55 @@ public class TakeAlignerTests
         Assert.Equal(KitPiece.Crash, Assert.Single(take.Extra).Piece);
     }
 
+    /// <summary>A groove of one bar whose bars differ only in what the foot does with the hats: every bar is nearly every other.</summary>
+    [Fact]
+    public void A_take_of_a_groove_of_one_bar_is_laid_in_its_own_bars()
+    {
+        int[][] feet = [[2, 7], [0, 2, 4], [1, 2, 6], [2, 5], [0, 3, 6], [1, 4, 7], [2, 3, 5], [0, 6, 7]];
+        var pulse = Pulse.Steady(Meter.FourFour, Bpm.Of(90), AudioTime.FromSeconds(1), 33);
+        var dice = new Random(3);
+        var hits = new List<Hit>();
+        for (int bar = 0; bar < 8; bar++)
+        {
+            for (int i = 0; i < 16; i++)
+                Add(KitPiece.HatClosed, bar, i);
+            foreach (int i in new[] { 0, 2, 3, 5, 6, 14 })
+                Add(KitPiece.Kick, bar, i);
+            Add(KitPiece.Snare, bar, 4);
+            Add(KitPiece.Snare, bar, 12);
+            foreach (int eighth in feet[bar])
+                Add(eighth % 2 == 0 ? KitPiece.HatPedal : KitPiece.HatOpen, bar, 2 * eighth);
+        }
+
+        var passage = new Performance(pulse, hits);
+        double length = 32 * 60.0 / 90;
+        Hit[] played = [.. Enumerable.Range(0, 4).SelectMany(round => passage.Hits.Select(hit => hit with { Time = hit.Time + Seconds.Of(round * length), Position = null }))];
+        AlignedTake take = TakeAligner.Align(passage, played);
+        Assert.Empty(take.Missed);
+        Assert.Empty(take.Extra);
+        Assert.All(take.Pairs, pair => Assert.InRange(pair.Later.Milliseconds, -3, 3));
+
+        void Add(KitPiece piece, int bar, int sixteenth)
+        {
+            var place = new BarPosition(bar + 1, 1 + (sixteenth / 4), new Fraction(sixteenth % 4, 4));
+            hits.Add(new Hit(pulse.TimeAt(place) + Seconds.FromMilliseconds(20 * (dice.NextDouble() - 0.5)), piece, 90, Level.FromDbfs(-12), 1) { Position = place });
+        }
+    }
+
+    /// <summary>Another fill is no loose copy of the passage's: a stroke most of a 16th away from any of the passage's is added, and the passage's is missing or moved.</summary>
+    [Fact]
+    public void Strokes_of_another_fill_are_not_taken_for_the_passages_own()
+    {
+        List<Hit> hits = ChangedTake.Play(4, 8, Dials.AsPlayed with { Looseness = 0 });
+        int[] kicks = [.. Enumerable.Range(0, hits.Count).Where(i => hits[i].Piece == KitPiece.Kick)];
+        double beat = ChangedTake.Passage.Pulse.MeanTempo.Beat.Value;
+        foreach (int i in kicks.Where((_, k) => k % 9 == 4))
+            hits[i] = hits[i] with { Time = hits[i].Time + Seconds.Of(0.2 * beat) };
+        AlignedTake take = TakeAligner.Align(ChangedTake.Passage, hits);
+        Assert.Equal(kicks.Where((_, k) => k % 9 == 4).Count(), take.Moved.Count + take.Missed.Count);
+        Assert.All(take.Pairs, pair => Assert.InRange(Math.Abs(pair.Later.Value) / beat, 0, 0.15));
+    }
+
     [Fact]
     public void A_take_that_starts_in_the_middle_is_laid_where_it_belongs()
     {

@@ -67,6 +67,43 @@ public class TakeComparisonTests
         Assert.Contains("snare is missing on beat 2", result.Advice[0].Text, StringComparison.Ordinal);
     }
 
+    /// <summary>A backbeat that is as loud as the passage's is no louder because ghost strokes stand beside it.</summary>
+    [Fact]
+    public void Ghost_strokes_that_are_added_do_not_make_the_backbeat_louder()
+    {
+        List<Hit> hits = ChangedTake.Play(4, 31);
+        Pulse pulse = ChangedTake.Passage.Pulse;
+        double sixteenth = pulse.MeanTempo.Beat.Value / 4;
+        Hit[] backbeats = [.. hits.Where(hit => hit.Piece == KitPiece.Snare && hit.Velocity > 90)];
+        foreach (Hit hit in backbeats)
+            hits.Add(hit with { Time = hit.Time + Seconds.Of(3 * sixteenth), Velocity = 20, Level = Level.FromDbfs(hit.Level.Dbfs - 25) });
+        TakeComparisonResult result = Compare(hits);
+        Assert.True(result.Take.Extra.Count >= backbeats.Length / 2);
+        Assert.DoesNotContain(result.Reported, one => one.Kind == FeelFigures.Accent && one.Subject.StartsWith("snare", StringComparison.Ordinal));
+        Assert.Contains(result.Advice, advice => advice.Text.StartsWith("The snare is added on ", StringComparison.Ordinal));
+    }
+
+    [Fact]
+    public void What_is_wrong_in_every_bar_comes_before_what_is_wrong_once_in_a_phrase()
+    {
+        List<Hit> hits = ChangedTake.Play(4, 33);
+        TakeComparisonResult all = Compare(hits);
+        // A crash that the passage has once in eight bars, and the snare on 4 of every bar.
+        bool IsLost(PairedStroke pair) => pair.Reference.Piece == KitPiece.Crash || pair.Reference is { Piece: KitPiece.Snare, Position: { Beat: 4, Within: var within } } && within == 0;
+        Hit[] lost = [.. all.Take.Pairs.Where(IsLost).Select(pair => pair.Take)];
+        hits.RemoveAll(hit => lost.Any(gone => gone.Time == hit.Time && gone.Piece == hit.Piece));
+        TakeAdvice[] advice = [.. Compare(hits).Advice];
+        Assert.StartsWith("The snare is missing on beat 4 (all ", advice[0].Text, StringComparison.Ordinal);
+        Assert.True(advice[0].IsTelling);
+    }
+
+    [Theory]
+    [InlineData(null, "")]
+    [InlineData(1.2, "can be heard")]
+    [InlineData(0.6, "hard to hear")]
+    [InlineData(0.2, "few would hear it")]
+    public void A_difference_says_whether_anyone_could_hear_it(double? times, string words) => Assert.Equal(words, TakeAdvice.Heard(times));
+
     [Fact]
     public void Against_the_click_only_what_the_recording_delay_leaves_is_told()
     {
