@@ -1,4 +1,5 @@
 using Hindbeat.Performances;
+using Hindbeat.Pulses;
 using Hindbeat.Rebuilding;
 using Hindbeat.Takes;
 using Hindbeat.Units;
@@ -46,39 +47,22 @@ public class TakeAlignerTests
         Assert.Equal(KitPiece.Crash, Assert.Single(take.Extra).Piece);
     }
 
-    /// <summary>A groove of one bar whose bars differ only in what the foot does with the hats: every bar is nearly every other.</summary>
+    /// <summary>tests/data/takes: every bar is nearly every other, and invented ones, sixty of them, never went wrong.</summary>
     [Fact]
     public void A_take_of_a_groove_of_one_bar_is_laid_in_its_own_bars()
     {
-        int[][] feet = [[2, 7], [0, 2, 4], [1, 2, 6], [2, 5], [0, 3, 6], [1, 4, 7], [2, 3, 5], [0, 6, 7]];
-        var pulse = Pulse.Steady(Meter.FourFour, Bpm.Of(90), AudioTime.FromSeconds(1), 33);
-        var dice = new Random(3);
-        var hits = new List<Hit>();
-        for (int bar = 0; bar < 8; bar++)
-        {
-            for (int i = 0; i < 16; i++)
-                Add(KitPiece.HatClosed, bar, i);
-            foreach (int i in new[] { 0, 2, 3, 5, 6, 14 })
-                Add(KitPiece.Kick, bar, i);
-            Add(KitPiece.Snare, bar, 4);
-            Add(KitPiece.Snare, bar, 12);
-            foreach (int eighth in feet[bar])
-                Add(eighth % 2 == 0 ? KitPiece.HatPedal : KitPiece.HatOpen, bar, 2 * eighth);
-        }
-
-        var passage = new Performance(pulse, hits);
-        double length = 32 * 60.0 / 90;
-        Hit[] played = [.. Enumerable.Range(0, 4).SelectMany(round => passage.Hits.Select(hit => hit with { Time = hit.Time + Seconds.Of(round * length), Position = null }))];
+        KitMidi midi = KitMidiFile.Read(Path.Combine(LayerTests.RepositoryRoot(), "tests", "data", "takes", "4_hiphop_90_beat_4-4.mid"));
+        Performance whole = PulseFinder.PlaceOn(midi.Grid, midi.Hits).Performance;
+        Pulse pulse = new(whole.Meter, [.. whole.Pulse.Beats.Where(beat => beat.Bar is >= 2 and < 10)], 1, PulseSource.Click);
+        var passage = new Performance(pulse, whole.Hits.Where(hit => hit.Position is { Bar: >= 2 and < 10 }));
+        Hit[] played = [.. Enumerable.Range(0, 4).SelectMany(round => passage.Hits.Select(hit => hit with { Time = hit.Time + (pulse.MeanTempo.Beat * (32 * round)), Position = null }))];
         AlignedTake take = TakeAligner.Align(passage, played);
         Assert.Empty(take.Missed);
         Assert.Empty(take.Extra);
-        Assert.All(take.Pairs, pair => Assert.InRange(pair.Later.Milliseconds, -3, 3));
-
-        void Add(KitPiece piece, int bar, int sixteenth)
-        {
-            var place = new BarPosition(bar + 1, 1 + (sixteenth / 4), new Fraction(sixteenth % 4, 4));
-            hits.Add(new Hit(pulse.TimeAt(place) + Seconds.FromMilliseconds(20 * (dice.NextDouble() - 0.5)), piece, 90, Level.FromDbfs(-12), 1) { Position = place });
-        }
+        Assert.Equal(4, take.Rounds);
+        // A pulse through the strokes and a click may lie apart, all through by the same.
+        double apart = take.Pairs.Average(pair => pair.Later.Milliseconds);
+        Assert.All(take.Pairs, pair => Assert.InRange(pair.Later.Milliseconds - apart, -1, 1));
     }
 
     /// <summary>Another fill is no loose copy of the passage's: a stroke most of a 16th away from any of the passage's is added, and the passage's is missing or moved.</summary>
