@@ -56,7 +56,7 @@ internal static class TakeText
     public static void WriteHistory(TextWriter output, IReadOnlyList<KeptTake> takes)
     {
         foreach (KeptTake take in takes)
-            output.WriteLine(Text($"{take.Played:yyyy-MM-dd HH:mm}  {take.Name,-24} {take.Bpm,6:0.0} bpm  {100 * take.Found,5:0.0} % of the strokes  {(take.Advice.Count == 0 ? "nothing stood out" : take.Advice[0])}"));
+            output.WriteLine(Text($"{take.Played:yyyy-MM-dd HH:mm}  {take.Name,-24} {take.Bpm,6:0.0} bpm  {100 * take.Found,5:0.0} % of the strokes  {take.StoodOut ?? "nothing stood out"}"));
     }
 
     public static void WritePlan(TextWriter output, IReadOnlyList<PracticePart> plan)

@@ -45,7 +45,7 @@ public sealed class TakeDesk(StudyDesk desk, StudySounds sounds)
         try
         {
             Study heard = StudyMaker.Make(path, new StudyOptions { Created = desk.Now }, null, cancel);
-            return Keep(study, wish, heard.Performance.Hits, path);
+            return Keep(study, wish, heard.Performance.Hits, heard: true, path);
         }
         catch
         {
@@ -68,7 +68,7 @@ public sealed class TakeDesk(StudyDesk desk, StudySounds sounds)
             {
                 Study heard = StudyMaker.Make(path, new StudyOptions { Created = desk.Now }, null, cancel);
                 string name = Path.GetFileNameWithoutExtension(Intake.ShownName(shownName));
-                return Keep(study, new PracticeWish(new PlayAlongOptions { Over = PlayAlongOver.Nothing }, null), heard.Performance.Hits, path, name);
+                return Keep(study, new PracticeWish(new PlayAlongOptions { Over = PlayAlongOver.Nothing }, null), heard.Performance.Hits, heard.Recording is not null, path, name);
             }, cancel).ConfigureAwait(false);
         }
         catch
@@ -87,7 +87,7 @@ public sealed class TakeDesk(StudyDesk desk, StudySounds sounds)
         Hit[] hits = [.. notes
             .Where(note => KitMidiKeys.Find((int)note[1], electronic) is not null)
             .Select(note => new Hit(AudioTime.FromSeconds(note[0]), KitMidiKeys.Find((int)note[1], electronic)!.Value.Piece, (int)note[2], KitMidiFile.LevelOf((int)note[2]), 1))];
-        return Keep(study, wish, hits, null);
+        return Keep(study, wish, hits, heard: false, null);
     }
 
     /// <summary>Oldest first.</summary>
@@ -98,8 +98,7 @@ public sealed class TakeDesk(StudyDesk desk, StudySounds sounds)
     {
         try
         {
-            Hit[] hits = [.. take.Strokes.Select(stroke => new Hit(AudioTime.FromSeconds(stroke.T), KitPieces.Parse(stroke.P), stroke.V, KitMidiFile.LevelOf(stroke.V), 1))];
-            return TakeComparison.Of(study.Performance, TakeAligner.Align(study.Performance, hits));
+            return take.Compare(study.Performance);
         }
         catch (InputException)
         {
@@ -115,12 +114,13 @@ public sealed class TakeDesk(StudyDesk desk, StudySounds sounds)
         return svg.ToString();
     }
 
-    private KeptTake Keep(Study study, PracticeWish wish, IReadOnlyList<Hit> hits, string? source, string? name = null)
+    /// <param name="heard">Whether the take's strokes were heard, not read from MIDI.</param>
+    private KeptTake Keep(Study study, PracticeWish wish, IReadOnlyList<Hit> hits, bool heard, string? source, string? name = null)
     {
         Performance passage = LoopedOf(study, wish);
         Pulse? click = wish.Options.Over == PlayAlongOver.Nothing ? null : Rebuilding.PlayAlong.PulseOf(study.Performance, wish.Options);
         AlignedTake aligned = TakeAligner.Align(passage, hits, click, wish.Delay);
-        TakeComparisonResult result = TakeComparison.Of(passage, aligned, latency: wish.Delay);
+        TakeComparisonResult result = TakeComparison.Of(passage, aligned, TakeComparison.OptionsFor(heard || study.Feel.Options.Hearing is not null), wish.Delay);
         KeptTake take = _shelf.Keep(KeptTake.Of(study.Id, name ?? NameOf(study, wish), desk.Now, source, wish.Delay, result));
         _results.For($"{StudyDesk.KeyOf(study)} {take.Id}", () => result);
         TakeKept?.Invoke(study.Id);

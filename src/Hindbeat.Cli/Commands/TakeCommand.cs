@@ -78,6 +78,8 @@ internal static class TakeCommand
                 if (before.Count == 0 && parsed.GetValue(plan) is null)
                     throw new InputException($"There are no takes of {study.Name} yet; name a recording of one.");
                 TakeText.WriteHistory(context.Output, before);
+                if (parsed.GetValue(plan) is not null)
+                    advice = AdviceOf(study, before);
             }
 
             TakeMark[] marks = [.. before.Select(take => take.Mark)];
@@ -98,8 +100,20 @@ internal static class TakeCommand
             : null;
         // Strokes that were heard, in either of the two, are timed less well than those of an electronic kit.
         bool sound = heard.Recording is not null || study.Feel.Options.Hearing is not null;
-        var options = new FeelOptions { Hearing = sound ? HearingError.Measured : null };
-        return TakeComparison.Of(passage, TakeAligner.Align(passage, heard.Performance.Hits, pulse, latency), options, latency);
+        return TakeComparison.Of(passage, TakeAligner.Align(passage, heard.Performance.Hits, pulse, latency), TakeComparison.OptionsFor(sound), latency);
+    }
+
+    /// <summary>What the last take asks for; nothing when the passage has been written anew since and it no longer goes with it.</summary>
+    private static IReadOnlyList<TakeAdvice> AdviceOf(FoundStudy study, IReadOnlyList<KeptTake> takes)
+    {
+        try
+        {
+            return takes.Count == 0 ? [] : takes[^1].Compare(study.Performance).Advice;
+        }
+        catch (InputException)
+        {
+            return [];
+        }
     }
 
     private static int FirstBar(Performance passage) => Math.Max(1, passage.PlacedHits().Min(placed => placed.Position.Bar));

@@ -45,10 +45,17 @@ public sealed record KeptTake(
     /// <summary>Half of the 95 % interval of <see cref="DelayMs"/>; null when none was measured or it is not known.</summary>
     public double? DelayWithinMs { get; init; }
 
+    /// <summary>Whether strokes of take or passage were heard, not read from MIDI; null in takes of earlier versions, which did not say.</summary>
+    public bool? Heard { get; init; }
+
     private static readonly JsonSerializerOptions Json = new(JsonSerializerDefaults.Web)
     {
         NumberHandling = JsonNumberHandling.AllowNamedFloatingPointLiterals,
     };
+
+    /// <summary>What to work on first; null when nothing was telling.</summary>
+    [JsonIgnore]
+    public string? StoodOut => ToWorkOn >= TakeAdvice.LeastTelling && Advice.Count > 0 ? Advice[0] : null;
 
     /// <summary>How the practice ladder sees it.</summary>
     [JsonIgnore]
@@ -67,7 +74,16 @@ public sealed record KeptTake(
             [.. take.Performance.Hits.Select(hit => new KeptStroke(hit.Time.TotalSeconds, hit.Piece.Id(), hit.Velocity))])
         {
             DelayWithinMs = latency?.Uncertainty.Milliseconds,
+            Heard = result.Reference.Options.Hearing is not null,
         };
+    }
+
+    /// <summary>The take beside its passage as that is now written.</summary>
+    /// <exception cref="InputException">It can no longer be laid on it.</exception>
+    public TakeComparisonResult Compare(Performance passage)
+    {
+        Hit[] hits = [.. Strokes.Select(stroke => new Hit(AudioTime.FromSeconds(stroke.T), KitPieces.Parse(stroke.P), stroke.V, KitMidiFile.LevelOf(stroke.V), 1))];
+        return TakeComparison.Of(passage, TakeAligner.Align(passage, hits), TakeComparison.OptionsFor(Heard ?? Source is not null));
     }
 
     public string ToJson() => JsonSerializer.Serialize(this, Json);

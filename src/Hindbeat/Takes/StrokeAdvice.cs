@@ -23,8 +23,14 @@ internal static class StrokeAdvice
     /// <summary>A piece that comes as often, but in other bars, is varied, not forgotten.</summary>
     private const double Varied = 0.5;
 
+    /// <summary>What was heard as another of the same family may be a mistake of hearing: one open hat in seven is (docs/accuracy.md).</summary>
+    private const double EasilyConfused = 0.25;
+
     /// <summary>So many places are named.</summary>
     private const int MostPlaces = 4;
+
+    /// <summary>In a subject no more are.</summary>
+    private const int NamedInBrief = 2;
 
     /// <param name="Count">How often it went wrong.</param>
     /// <param name="Of">How often it was asked for; 0 = never.</param>
@@ -33,7 +39,8 @@ internal static class StrokeAdvice
         public string Place => FeelFigures.Count(Beat, Within);
     }
 
-    public static IEnumerable<TakeAdvice> Of(AlignedTake take)
+    /// <param name="heard">Whether strokes were heard, in passage or take: what sounds alike is then easily taken for one another.</param>
+    public static IEnumerable<TakeAdvice> Of(AlignedTake take, bool heard)
     {
         double bars = Bars(take);
         Dictionary<(KitPiece, int, Fraction), int> asked = Counts(take.Pairs.Select(one => one.Reference).Concat(take.Missed.Select(one => one.Reference)).Concat(take.Moved.Select(one => one.Reference)));
@@ -54,7 +61,7 @@ internal static class StrokeAdvice
             .Concat(Each(more, bars, 1, "is added on", one => Times(one.Count)))
             .Concat(Each(varied, bars, Varied, "comes about as often as in the passage, but in other bars, on", one => $"{one.Of} times there"))
             .Concat(Moved(take, asked, bars))
-            .Concat(OnOtherPieces(take, bars));
+            .Concat(OnOtherPieces(take, bars, heard));
     }
 
     /// <summary>Words in a row, "and" before the last; more than <see cref="MostPlaces"/> are counted.</summary>
@@ -71,7 +78,7 @@ internal static class StrokeAdvice
         {
             Wrong[] places = [.. piece.OrderByDescending(one => one.Count).ThenBy(one => one.Beat).ThenBy(one => one.Within)];
             string named = List([.. places.Select(one => $"{one.Place} ({times(one)})")]);
-            yield return new TakeAdvice($"{piece.Key.Name()} on {List([.. places.Select(one => one.Place)])}", share * Weight(places.Sum(one => one.Count), bars), $"The {piece.Key.Name()} {what} {named}.");
+            yield return new TakeAdvice(places.Length <= NamedInBrief ? $"the {piece.Key.Name()} on {List([.. places.Select(one => one.Place)])}" : $"the {piece.Key.Name()} at {places.Length} places", share * Weight(places.Sum(one => one.Count), bars), $"The {piece.Key.Name()} {what} {named}.");
         }
     }
 
@@ -84,21 +91,21 @@ internal static class StrokeAdvice
                 continue;
             double beats = group.Average(one => one.Beats);
             string name = $"{group.Key.Piece.Name()} on {FeelFigures.Count(group.Key.Beat, group.Key.Within)}";
-            yield return new TakeAdvice(name, Weight(count, bars), string.Create(CultureInfo.InvariantCulture,
+            yield return new TakeAdvice($"the {name}", Weight(count, bars), string.Create(CultureInfo.InvariantCulture,
                 $"The {name} is played {Math.Abs(beats):0.00} beats {(beats > 0 ? "too late" : "too early")} {(count == all ? AllTimes(count) : $"{count} of {all} times")}: at another place of the bar."));
         }
     }
 
-    private static IEnumerable<TakeAdvice> OnOtherPieces(AlignedTake take, double bars)
+    private static IEnumerable<TakeAdvice> OnOtherPieces(AlignedTake take, double bars, bool heard)
     {
         foreach (var group in take.Pairs.Where(one => one.OnOtherPiece).GroupBy(one => (one.Reference.Piece, Played: one.Take.Piece)))
         {
             int count = group.Count(), all = take.Pairs.Count(one => one.Reference.Piece == group.Key.Piece);
-            if (Often(count, all))
-            {
-                yield return new TakeAdvice($"{group.Key.Played.Name()} for {group.Key.Piece.Name()}", Weight(count, bars), string.Create(CultureInfo.InvariantCulture,
-                    $"Where the passage has the {group.Key.Piece.Name()} you play the {group.Key.Played.Name()} ({(count == all ? AllTimes(count) : $"{count} of {all} times")})."));
-            }
+            if (!Often(count, all))
+                continue;
+            bool alike = heard && group.Key.Piece.Family() == group.Key.Played.Family();
+            yield return new TakeAdvice($"{group.Key.Played.Name()} for {group.Key.Piece.Name()}", (alike ? EasilyConfused : 1) * Weight(count, bars), string.Create(CultureInfo.InvariantCulture,
+                $"Where the passage has the {group.Key.Piece.Name()} you play the {group.Key.Played.Name()} ({(count == all ? AllTimes(count) : $"{count} of {all} times")}){(alike ? ", or so it was heard: the two are easily taken for one another" : "")}."));
         }
     }
 

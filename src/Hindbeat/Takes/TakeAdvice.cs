@@ -12,7 +12,7 @@ namespace Hindbeat.Takes;
 public sealed record TakeAdvice(string Subject, double Weight, string Text)
 {
     /// <summary>Less telling things wait until the others are in hand: half of what listeners could tell, one wrong stroke in ten bars.</summary>
-    private const double LeastTelling = 0.5;
+    internal const double LeastTelling = 0.5;
 
     private const double LevelStepDb = 3;
 
@@ -31,7 +31,7 @@ public sealed record TakeAdvice(string Subject, double Weight, string Text)
 
     internal static IReadOnlyList<TakeAdvice> Of(AlignedTake take, FeelReport original, FeelReport played, IReadOnlyList<FeelDifference> reported) =>
     [
-        .. StrokeAdvice.Of(take).Concat(reported.Select(one => OfFigure(one, original, played)).OfType<TakeAdvice>()).Concat(Touch(reported))
+        .. StrokeAdvice.Of(take, original.Options.Hearing is not null).Concat(reported.Select(one => OfFigure(one, original, played)).OfType<TakeAdvice>()).Concat(Touch(reported))
             .OrderByDescending(advice => advice.Weight),
     ];
 

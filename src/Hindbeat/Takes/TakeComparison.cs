@@ -42,6 +42,9 @@ public static class TakeComparison
     /// <summary>A spread or a flam's width from fewer strokes is not compared.</summary>
     private const int FewestStrokes = 12;
 
+    /// <summary>Options for a take, or a passage, whose strokes were heard: they are timed less well than an electronic kit's.</summary>
+    public static FeelOptions OptionsFor(bool heard) => new() { Hearing = heard ? HearingError.Measured : null };
+
     public static TakeComparisonResult Of(Performance reference, AlignedTake take, FeelOptions? options = null, Latency? latency = null)
     {
         ArgumentNullException.ThrowIfNull(reference);

@@ -1,3 +1,4 @@
+using Hindbeat.Feel;
 using Hindbeat.Studies;
 using Hindbeat.Takes;
 using Hindbeat.Tests.Takes;
@@ -35,6 +36,16 @@ public sealed class TakeShelfTests : IDisposable
         new TakeShelf(library).Keep(Take(study.Id, 1));
         library.Save(study with { Name = "Another name" });
         Assert.Single(new TakeShelf(library).Of(study.Id));
+    }
+
+    /// <summary>What was heard is timed less well, the next day too.</summary>
+    [Fact]
+    public void A_take_that_was_heard_is_compared_as_heard_whenever_it_is_looked_at()
+    {
+        AlignedTake aligned = TakeAligner.Align(ChangedTake.Passage, ChangedTake.Play(2, 5));
+        KeptTake Kept(bool heard) => KeptTake.FromJson(KeptTake.Of("", "monday", DateTimeOffset.UnixEpoch, null, null, TakeComparison.Of(ChangedTake.Passage, aligned, TakeComparison.OptionsFor(heard))).ToJson());
+        double Half(KeptTake take) => take.Compare(ChangedTake.Passage).Differences.First(one => one.Kind == FeelFigures.LayBack).Difference.HalfWidth;
+        Assert.True(Half(Kept(heard: true)) > Half(Kept(heard: false)) + 0.5);
     }
 
     public void Dispose() => Directory.Delete(_folder, recursive: true);

@@ -38,6 +38,16 @@ public class PracticeTests
             Assert.False(plan[i].Name.StartsWith("Work", StringComparison.Ordinal) && plan[i - 1].Name.StartsWith("Work", StringComparison.Ordinal));
     }
 
+    [Fact]
+    public void What_can_wait_is_no_work_of_a_session()
+    {
+        TakeAdvice telling = new("the kick's place", 1, "Let it come later."), small = new("swing of the 8ths", 0.2, "Let the off-beats come earlier.");
+        IReadOnlyList<PracticePart> both = PracticePlan.Make(60, Tempo, [], [telling, small]), only = PracticePlan.Make(60, Tempo, [], [small]);
+        Assert.DoesNotContain(both.Concat(only), part => part.Name.Contains("swing", StringComparison.Ordinal));
+        Assert.Contains(both, part => part.Name == "Work on the kick's place");
+        Assert.Contains(only, part => part.Name == "Play along");
+    }
+
     [Theory]
     [InlineData(5)]
     [InlineData(600)]
