@@ -1,6 +1,5 @@
 using System.CommandLine;
 using Hindbeat.Charting;
-using Hindbeat.Feel;
 using Hindbeat.Performances;
 using Hindbeat.Studies;
 using Hindbeat.Takes;

@@ -1,5 +1,4 @@
 using Hindbeat.Charting;
-using Hindbeat.Units;
 using Markdig;
 using Markdig.Extensions.Tables;
 using Markdig.Syntax;

@@ -1,5 +1,4 @@
 using Hindbeat.Charting;
-using Hindbeat.Units;
 
 namespace Hindbeat.Handouts;
 

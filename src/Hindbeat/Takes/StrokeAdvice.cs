@@ -24,7 +24,7 @@ internal static class StrokeAdvice
     private const double Varied = 0.5;
 
     /// <summary>What was heard as another of the same family may be a mistake of hearing: one open hat in seven is (docs/accuracy.md).</summary>
-    private const double EasilyConfused = 0.25;
+    private const double EasilyConfused = 0.1;
 
     /// <summary>So many places are named.</summary>
     private const int MostPlaces = 4;

@@ -1,7 +1,5 @@
 using System.Globalization;
 using Hindbeat.Feel;
-using Hindbeat.Performances;
-using Hindbeat.Units;
 
 namespace Hindbeat.Takes;
 

@@ -2,7 +2,6 @@ using System.Globalization;
 using Hindbeat.Charting;
 using Hindbeat.Feel;
 using Hindbeat.Performances;
-using Hindbeat.Units;
 
 namespace Hindbeat.Takes;
 
