@@ -28,6 +28,9 @@ internal static class ChangedTakesReport
 
     private const double KickMs = 12, FromSwing = 1.2, ToSwing = 1.5, Slower = 1.06, LatencyMs = 40;
 
+    /// <summary>By how chance is drawn.</summary>
+    private static readonly string[] Tables = ["own", "anew", "tight", "wandering"];
+
     /// <summary>Where chance is the same in both, an interval may have no width.</summary>
     private const double Rounding = 1e-6;
 
@@ -66,22 +69,34 @@ internal static class ChangedTakesReport
         public int Cases { get; set; }
         public int Found { get; set; }
         public int Held { get; set; }
+
+        /// <summary>Cases in which the comparison gives no figure of what was changed.</summary>
+        public int Untold { get; set; }
+
         public int Else { get; set; }
         public int Refused { get; set; }
     }
 
     /// <param name="details">Receives a line a take that went wrong; null = none.</param>
-    public static void Print(TextWriter output, IEnumerable<GrooveTakes.Take> takes, int cases, TextWriter? details)
+    /// <param name="only">One of <see cref="Tables"/>; null = all of them.</param>
+    public static void Print(TextWriter output, IEnumerable<GrooveTakes.Take> takes, int cases, TextWriter? details, string? only)
     {
+        if (only is not null && !Tables.Contains(only))
+            throw new InputException($"There is no table '{only}' of changed takes; choose {string.Join(", ", Tables)}.");
+        bool Wanted(string table) => only is null || only == table;
         Base[] bases = [.. takes.SelectMany(Cut)];
         if (bases.Length == 0)
             throw new InputException("None of the takes has eight bars of 4/4 with a kick whose lay-back can be told.");
         // The drummer's own chance is the same each time: a passage tells all it can in one take.
-        Print(output, bases, Math.Min(cases, bases.Length), Chances.Own, "with the drummer's own chance", details);
-        Print(output, bases, cases, Chances.Independent, "chance drawn anew, stroke by stroke", details);
+        if (Wanted("own"))
+            Print(output, bases, Math.Min(cases, bases.Length), Chances.Own, "with the drummer's own chance", details);
+        if (Wanted("anew"))
+            Print(output, bases, cases, Chances.Independent, "chance drawn anew, stroke by stroke", details);
         Base[] tight = [.. bases.Where(one => one.TimeMs <= TightMs)];
-        Print(output, tight, cases, Chances.Independent, $"chance drawn anew, stroke by stroke, kick, hats and ride no looser than {TightMs:0} ms", details, [Change.KickLater, Change.MoreSwing]);
-        Print(output, bases, cases, Chances.Tied, "chance drawn anew, each piece wandering by itself as it was seen to", details);
+        if (Wanted("tight"))
+            Print(output, tight, cases, Chances.Independent, $"chance drawn anew, stroke by stroke, kick, hats and ride no looser than {TightMs:0} ms", details, [Change.KickLater, Change.MoreSwing]);
+        if (Wanted("wandering"))
+            Print(output, bases, cases, Chances.Tied, "chance drawn anew, each piece wandering by itself as it was seen to", details);
     }
 
     private static void Print(TextWriter output, Base[] bases, int cases, Chances chances, string how, TextWriter? details, Change[]? only = null)
@@ -104,9 +119,9 @@ internal static class ChangedTakesReport
 
         output.WriteLine(string.Create(CultureInfo.InvariantCulture, $"## Takes changed in known ways, {how} ({bases.Length} passages of {Bars} bars, {cases} takes of {Rounds} rounds for each change)"));
         output.WriteLine();
-        var table = new Table("change", "takes", "found", "interval holds it", "something else reported", "refused");
+        var table = new Table("change", "takes", "found", "interval holds it", "no interval given", "something else reported", "refused");
         foreach ((Change change, Tally tally) in tallies)
-            table.Add(NameOf(change), Text(tally.Cases), Share(tally.Found, tally), Share(tally.Held, tally), Share(tally.Else, tally), Text(tally.Refused));
+            table.Add(NameOf(change), Text(tally.Cases), Share(tally.Found, tally), Share(tally.Held, tally), Share(tally.Untold, tally), Share(tally.Else, tally), Text(tally.Refused));
         output.WriteLine(table);
         output.Flush();
     }
@@ -177,12 +192,14 @@ internal static class ChangedTakesReport
             case Change.KickLater:
                 tally.Found += kick is not null && result.Reported.Contains(kick) ? 1 : 0;
                 tally.Held += Holds(kick?.Difference, KickMs) ? 1 : 0;
+                tally.Untold += kick is null ? 1 : 0;
                 // Habits are what a piece does beyond its lay-back: the kick's own may take part of the change only where nothing else is known.
                 tally.Else += wrongStrokes > 0 || result.Reported.Any(other => other != kick) ? 1 : 0;
                 break;
             case Change.MoreSwing:
                 tally.Found += swing is not null && result.Reported.Contains(swing) ? 1 : 0;
                 tally.Held += Holds(swing?.Difference, ToSwing - FromSwing) ? 1 : 0;
+                tally.Untold += swing is null ? 1 : 0;
                 tally.Else += wrongStrokes > 0 || result.Reported.Any(other => other.Kind != FeelFigures.Swing) ? 1 : 0;
                 break;
             case Change.StrokesLeftOut:

@@ -25,10 +25,11 @@ var rebuild = new Option<string?>("--rebuild") { Description = "Folder of record
 var dials = new Option<bool>("--dials") { Description = "Rebuild an invented passage with dials set, study the sound, compare." };
 var slow = new Option<bool>("--slow") { Description = "Slow rendered strokes of known onsets; with --takes and --kit the rendered takes, too." };
 var changed = new Option<int?>("--changed-takes") { Description = "With --takes: are known changes found when a take is compared with its passage, on so many takes for each change?" };
+var changedTable = new Option<string?>("--changed-takes-table") { Description = "Of the tables of --changed-takes only own, anew, tight or wandering." };
 var render = new Option<string?>("--render") { Description = "With --takes and --kit: only render the takes, as WAV files in this folder." };
 var keep = new Option<string?>("--keep") { Description = "Folder to leave the rebuilt sounds in." };
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, music, listener, coverage, rarer, written, details, halves, rebuild, keep, dials, slow, changed, render };
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, music, listener, coverage, rarer, written, details, halves, rebuild, keep, dials, slow, changed, changedTable, render };
 root.SetAction(arguments =>
 {
     try
@@ -61,7 +62,7 @@ root.SetAction(arguments =>
             var chosen = GrooveTakes.Choose(takesFolder, arguments.GetValue(split)!, withoutSound ? int.MaxValue : arguments.GetValue(count), leastSeconds: withoutSound ? 6.0 : 12.0);
             if (arguments.GetValue(changed) is { } changes)
             {
-                ChangedTakesReport.Print(Console.Out, GrooveTakes.All(takesFolder, arguments.GetValue(split)! == "all" ? null : arguments.GetValue(split)!, leastSeconds: 20), changes, arguments.GetValue(details) ? Console.Error : null);
+                ChangedTakesReport.Print(Console.Out, GrooveTakes.All(takesFolder, arguments.GetValue(split)! == "all" ? null : arguments.GetValue(split)!, leastSeconds: 20), changes, arguments.GetValue(details) ? Console.Error : null, arguments.GetValue(changedTable));
             }
             else if (arguments.GetValue(render) is { } wavs)
             {
