@@ -67,8 +67,9 @@ public static class HandoutPack
         text.AppendLine();
         if (lesson.Credits.Length > 0)
             text.AppendLine(lesson.Credits);
-        if (lesson.Kit.Attribution.Length > 0)
-            text.AppendLine("Drum sounds: " + lesson.Kit.Attribution);
+        if (lesson.KitCredit.Length > 0)
+            text.AppendLine(lesson.KitCredit);
+        text.AppendLine();
         text.AppendLine(PracticeCare.Strain);
         text.AppendLine(PracticeCare.Repetition);
         return text.ToString();

@@ -38,6 +38,9 @@ public sealed record Lesson(string Title, Performance Performance, FeelReport Fe
     /// <summary>Whose playing it is, and where it was recorded; typed in by the teacher. Empty = not said.</summary>
     public string Credits { get; init; } = "";
 
+    /// <summary>Whose drum sounds these are, as a sentence of its own; empty = nobody is to be named.</summary>
+    internal string KitCredit => Kit.Attribution.Length == 0 || Kit.Attribution.StartsWith("Drum sounds", StringComparison.Ordinal) ? Kit.Attribution : "Drum sounds: " + Kit.Attribution;
+
     /// <summary>The teacher's own words, in Markdown (CommonMark); HTML in it is shown as text.</summary>
     public string Words { get; init; } = "";
 

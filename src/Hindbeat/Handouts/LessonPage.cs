@@ -160,8 +160,8 @@ public static class LessonPage
         writer.Write("<footer>\n");
         if (lesson.Credits.Length > 0)
             writer.Write($"<p>{Html(lesson.Credits)}</p>\n");
-        if (lesson.Kit.Attribution.Length > 0)
-            writer.Write($"<p>Drum sounds: {Html(lesson.Kit.Attribution)}</p>\n");
+        if (lesson.KitCredit.Length > 0)
+            writer.Write($"<p>{Html(lesson.KitCredit)}</p>\n");
         writer.Write("<p>Made with Hindbeat. Everything is in this one file; it opens without a network and sends nothing.</p>\n</footer>\n");
     }
 
