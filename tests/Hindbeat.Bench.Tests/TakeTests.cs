@@ -191,7 +191,7 @@ public class TakeTests(BenchInABrowser bench)
         Assert.Equal(-20, kick.Difference.Value, 2.0);
         Assert.True(kick.Sure);
         await Assertions.Expect(page.Locator("[data-advice] li").First).ToContainTextAsync("kick");
-        await Assertions.Expect(page.Locator("[data-differences] tr", new PageLocatorOptions { HasText = "Lay-back, kick" })).ToContainTextAsync("clear, and can be heard");
+        await Assertions.Expect(page.Locator("[data-differences] tr", new PageLocatorOptions { HasText = "Lay-back, kick" })).ToContainTextAsync("clear, can be heard");
         bench.Library.Delete(study.Id);
         window.AssertQuiet(bench);
     }
