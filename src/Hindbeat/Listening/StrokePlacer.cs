@@ -45,6 +45,7 @@ internal sealed class StrokePlacer
     private readonly StrokeView _view;
     private readonly StrokeTimer _timer = new();
     private readonly ShapeMatcher _matcher = new();
+    private readonly StrokeLoudness _loudness;
 
     /// <param name="strokes">In order of time.</param>
     /// <param name="metalHertz">As for <see cref="StrokeView"/>.</param>
@@ -54,6 +55,7 @@ internal sealed class StrokePlacer
         _strokes = strokes;
         _timing = timing;
         _view = new StrokeView(metalHertz);
+        _loudness = new StrokeLoudness(metalHertz);
     }
 
     /// <returns>Sample of the recording and level of each stroke.</returns>
@@ -115,8 +117,12 @@ internal sealed class StrokePlacer
     {
         List<int> left = [];
         List<double> moves = [];
-        foreach (int i in strokes)
+        PieceFamily family = _strokes[strokes[0]].Family;
+        int levelBands = StrokeBands.Of(family).Levels.Length;
+        BandLevel[] heard = new BandLevel[strokes.Length * levelBands];
+        for (int k = 0; k < strokes.Length; k++)
         {
+            int i = strokes[k];
             cancel.ThrowIfCancellationRequested();
             _view.Look(_sound, _strokes[i], wide: false);
             int first = _timing == StrokeTiming.Network ? StrokeView.Half : _timer.Refine(_view, _strokes, i);
@@ -137,9 +143,13 @@ internal sealed class StrokePlacer
             }
 
             double sample = _timing == StrokeTiming.Network ? _strokes[i].Sample : _view.Start + onset;
-            placed[i] = (sample, StrokeLoudness.Measure(_view, onset));
+            placed[i].Sample = sample;
+            _loudness.Measure(_sound, family, _view.Start + onset, heard.AsSpan(k * levelBands, levelBands));
         }
 
+        Level[] levels = StrokeLoudness.Combine(family, heard);
+        for (int k = 0; k < strokes.Length; k++)
+            placed[strokes[k]].Level = levels[k];
         if (moves.Count < LeastMoved)
             return;
         moves.Sort();

@@ -45,13 +45,15 @@ public class HotLoopTests
         int at = StrokeView.Half - StrokeShape.Before;
         StrokeShape[] shapes = [new([.. Enumerable.Range(0, 3).Select(band => view.Band(band).Slice(at, StrokeShape.Length).ToArray())], 0, 4)];
         StrokeBands bands = StrokeBands.Of(PieceFamily.Kick);
+        StrokeLoudness loudness = new(StrokeBands.MetalHertz);
+        BandLevel[] levels = new BandLevel[bands.Levels.Length];
         Assert.Equal(0, Allocated(() =>
         {
             view.Look(sound, strokes[1], wide: false);
             int onset = timer.Refine(view, strokes, 1);
             matcher.Look(view.Band(0), view.Band(1), view.Band(2), onset, bands);
             matcher.Fit(shapes);
-            StrokeLoudness.Measure(view, onset);
+            loudness.Measure(sound, PieceFamily.Kick, view.Start + onset, levels);
         }));
     }
 
