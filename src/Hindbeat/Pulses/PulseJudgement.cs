@@ -30,7 +30,8 @@ internal sealed record PulseJudgement(Reading Best, double Confidence, string? R
                 rivals.Add((reading, weight));
         }
 
-        rivals.Sort((a, b) => b.Weight.CompareTo(a.Weight));
+        // The best reading stays first: how often one is found is the search's doing, and adding up must not turn a toss-up.
+        rivals.Sort(1, rivals.Count - 1, Comparer<(Reading Reading, double Weight)>.Create((a, b) => b.Weight.CompareTo(a.Weight)));
         Reading best = rivals[0].Reading;
         double total = rivals.Sum(rival => rival.Weight);
         List<Doubt> doubts = [];
