@@ -27,9 +27,10 @@ var slow = new Option<bool>("--slow") { Description = "Slow rendered strokes of 
 var changed = new Option<int?>("--changed-takes") { Description = "With --takes: are known changes found when a take is compared with its passage, on so many takes for each change?" };
 var changedTable = new Option<string?>("--changed-takes-table") { Description = "Of the tables of --changed-takes only own, anew, tight or wandering." };
 var render = new Option<string?>("--render") { Description = "With --takes and --kit: only render the takes, as WAV files in this folder." };
+var strokes = new Option<string?>("--stroke-times") { Description = "With --takes and --kit: by how much each step misses each stroke, a row a stroke, into this file." };
 var keep = new Option<string?>("--keep") { Description = "Folder to leave the rebuilt sounds in." };
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, music, listener, coverage, rarer, written, details, halves, rebuild, keep, dials, slow, changed, changedTable, render };
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, music, listener, coverage, rarer, written, details, halves, rebuild, keep, dials, slow, changed, changedTable, render, strokes };
 root.SetAction(arguments =>
 {
     try
@@ -70,6 +71,17 @@ root.SetAction(arguments =>
                 Directory.CreateDirectory(wavs);
                 foreach (GrooveTakes.Take take in GrooveTakes.Choose(takesFolder, arguments.GetValue(split)! == "all" ? null : arguments.GetValue(split)!, arguments.GetValue(count), leastSeconds: 6))
                     TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), Path.Combine(wavs, take.Name.Replace('/', '-') + ".wav"));
+            }
+            else if (arguments.GetValue(strokes) is { } rows)
+            {
+                RecordedKit recorded = RecordedKit.Read(arguments.GetValue(kit) ?? throw new InputException("To render takes, name a recorded kit with --kit."), arguments.GetValue(view)!);
+                using StreamWriter file = File.CreateText(rows);
+                var times = new StrokeTimes(file);
+                times.Head();
+                string wav = Path.GetTempFileName();
+                foreach (GrooveTakes.Take take in chosen)
+                    times.Add(TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), wav));
+                File.Delete(wav);
             }
             else if (arguments.GetValue(written))
             {
