@@ -23,6 +23,12 @@ internal sealed class ShapeMatcher
     /// <summary>Shapes are tried this far to either side of the first time: 4 ms, twice what all but a few first times are off by. 6 ms found no more strokes and mistook more hats.</summary>
     public const int Reach = 176;
 
+    /// <summary>
+    /// Least score of a stroke that is like its shape. One that lies on it worse keeps its first time, moved by as much as its piece's usual stroke was; 60 left more strokes
+    /// where they were and helped nobody.
+    /// </summary>
+    public const double Alike = 20;
+
     /// <summary>Around the best of the steps every lag is tried this far to either side.</summary>
     private const int Around = 4;
 

@@ -30,8 +30,8 @@ internal static class ShapeOnset
 
     /// <param name="average">The onset band, from <see cref="ShapeLearner.Before"/> before the point that strokes were laid on.</param>
     /// <param name="usual">Where the strokes' first times lie, samples from that point.</param>
-    /// <returns>Samples from that point; negative = earlier.</returns>
-    public static int Find(ReadOnlySpan<float> average, int usual)
+    /// <returns>Samples from that point, negative = earlier, and the threshold's share of the peak; null where what is left of other sounds hides it.</returns>
+    public static (int Onset, double Threshold)? Find(ReadOnlySpan<float> average, int usual)
     {
         const int Start = ShapeLearner.Before - StrokeShape.Before;
         double peak = Math.Abs(TensorPrimitives.MaxMagnitude(average[Start..]));
@@ -41,7 +41,7 @@ internal static class ShapeOnset
         before.Sort();
         double threshold = Math.Max(peak * OfPeak, OverRest * before[(int)(Rest * (Windows - 1))]);
         if (!(threshold < Clear * peak))
-            return usual;
+            return null;
         int onset = Start;
         while (Math.Abs(average[onset]) < peak / 2)
             onset++;
@@ -52,6 +52,6 @@ internal static class ShapeOnset
         }
 
         onset -= ShapeLearner.Before;
-        return onset - usual >= -Earlier && onset - usual <= Later ? onset : usual;
+        return onset - usual >= -Earlier && onset - usual <= Later ? (onset, threshold / peak) : null;
     }
 }

@@ -32,9 +32,6 @@ internal sealed class StrokePlacer
     /// <summary>Another stroke this near (20 ms) is heard in the onset of this one.</summary>
     private const double Beside = 0.020 * StrokeView.Rate;
 
-    /// <summary>A stroke that lies on its shape worse than this keeps its first time, moved by as much as its piece's usual stroke was. 60 left more strokes where they were and helped nobody.</summary>
-    private const double Alike = 20;
-
     /// <summary>Fewer moved strokes say nothing of the usual one.</summary>
     private const int LeastMoved = 4;
 
@@ -131,7 +128,7 @@ internal sealed class StrokePlacer
             {
                 _matcher.Look(_view.Band(0), _view.Band(1), _view.Band(2), first, StrokeBands.Of(_view.Family));
                 ShapeFit fit = _matcher.Fit(shapes);
-                if (fit.Score >= Alike)
+                if (fit.Score >= ShapeMatcher.Alike)
                 {
                     onset = first + fit.Lag + shapes[fit.Shape].Onset;
                     moves.Add(onset - first);
