@@ -26,10 +26,10 @@ public sealed record FewBars(double Bars) : Doubt
     public override string Text => FormattableString.Invariant($"The passage holds {Bars:0.#} bars; with fewer than four, tempo and bar line rest on few strokes.");
 }
 
-/// <summary>Many strokes lie far from any written place.</summary>
+/// <summary>Many strokes lie far from the place at which they are written.</summary>
 public sealed record HitsOffTheGrid(int Hits, double Share) : Doubt
 {
-    public override string Text => FormattableString.Invariant($"{Hits} strokes ({100 * Share:0} %) lie far from any written place; the pulse may be wrong, or they are rolls.");
+    public override string Text => FormattableString.Invariant($"{Hits} strokes ({100 * Share:0} %) lie far from the place at which they are written; the pulse may be wrong, or they are rolls.");
 }
 
 internal static class PulseDoubtWords
