@@ -2,6 +2,8 @@
 
 const leadSeconds = 0.15; // A start set in the past would be cut.
 const clockMilliseconds = 40; // The two clocks are compared so often: one comparison errs by a millisecond or two, a line through hundreds does not.
+const even = 0.001; // Seconds a millisecond.
+const clocksApart = 1e-4; // Quartz clocks differ by less (common practice, no source); what looks like more is an interruption.
 const settleSeconds = 0.3; // What an input gives in its first moments is its own switching on.
 
 /** Nothing that a browser does to speech may be done to drums. */
@@ -125,16 +127,22 @@ export class Practice {
   }
 }
 
-/** The straight line through pairs [x, y], without the worst tenth: a reading that was interrupted lies far off. */
+/**
+ * Second of the audio clock at a moment of the page's clock, from pairs [millisecond, second]: the middle of the slopes across half of
+ * them, and the middle of what is left. Sound that was interrupted steps the audio clock; a line bent by that would move strokes
+ * against each other, whose own time stamps are right.
+ */
 function lineThrough(pairs) {
-  const fit = (some) => {
-    const [x, y] = [0, 1].map((column) => some.reduce((sum, pair) => sum + pair[column], 0) / some.length);
-    const bend = some.reduce((sum, pair) => sum + (pair[0] - x) ** 2, 0);
-    const slope = bend > 0 ? some.reduce((sum, pair) => sum + (pair[0] - x) * (pair[1] - y), 0) / bend : 0.001;
-    return (at) => y + slope * (at - x);
-  };
   if (pairs.length === 0) throw new Error("The browser does not tell when its sound is heard, so strokes cannot be laid on it.");
-  const first = fit(pairs);
-  const off = (pair) => Math.abs(pair[1] - first(pair[0]));
-  return fit([...pairs].sort((a, b) => off(a) - off(b)).slice(0, Math.max(2, Math.ceil(0.9 * pairs.length))));
+  const half = pairs.length >> 1;
+  const slopes = pairs.slice(half).map(([x, y], i) => (y - pairs[i][1]) / (x - pairs[i][0])).filter(Number.isFinite);
+  const found = slopes.length > 0 ? middleOf(slopes) : even;
+  const slope = Math.abs(found / even - 1) < clocksApart ? found : even;
+  const level = middleOf(pairs.map(([x, y]) => y - slope * x));
+  return (at) => level + slope * at;
+}
+
+function middleOf(numbers) {
+  const sorted = [...numbers].sort((a, b) => a - b);
+  return (sorted[(sorted.length - 1) >> 1] + sorted[sorted.length >> 1]) / 2;
 }
