@@ -15,6 +15,7 @@ var seconds = new Option<double>("--seconds") { Description = "At most this much
 var split = new Option<string>("--split") { Description = "Which split of the takes; with --changed-takes and --render also all.", DefaultValueFactory = _ => "validation" };
 var listener = new Option<string>("--listener") { Description = "learned, signal, network-only (the learned one with the network's own times) or waveform-only (each stroke timed by itself).", DefaultValueFactory = _ => "learned" };
 var music = new Option<double?>("--music") { Description = "Lay invented music under rendered takes, at so many decibels over the drums (root mean squares; negative = softer)." };
+var separate = new Option<bool>("--separate") { Description = "With rendered takes: take out what is held rather than struck before listening." };
 var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from the takes' MIDI, without sound." };
 var coverage = new Option<int?>("--feel-coverage") { Description = "How often the feel's intervals hold the truth, on so many invented passages." };
 var rarer = new Option<int?>("--feel-coverage-rarer") { Description = "The same for flams, open hats and swing against tempo." };
@@ -30,7 +31,7 @@ var render = new Option<string?>("--render") { Description = "With --takes and -
 var strokes = new Option<string?>("--stroke-times") { Description = "With --takes and --kit: by how much each step misses each stroke, a row a stroke, into this file." };
 var keep = new Option<string?>("--keep") { Description = "Folder to leave the rebuilt sounds in." };
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, music, listener, coverage, rarer, written, details, halves, rebuild, keep, dials, slow, changed, changedTable, render, strokes };
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, music, separate, listener, coverage, rarer, written, details, halves, rebuild, keep, dials, slow, changed, changedTable, render, strokes };
 root.SetAction(arguments =>
 {
     try
@@ -105,7 +106,7 @@ root.SetAction(arguments =>
                     foreach (GrooveTakes.Take take in chosen)
                     {
                         string wav = Path.Combine(folder, "take.wav");
-                        Truth truth = TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), wav, arguments.GetValue(music));
+                        Truth truth = TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), wav, arguments.GetValue(music), arguments.GetValue(separate));
                         Study study = Judge(report, truth, options);
                         chain.Add(take, truth, study);
                         slowed?.Add(truth, study.Performance);

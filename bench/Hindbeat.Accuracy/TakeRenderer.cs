@@ -16,7 +16,7 @@ internal static class TakeRenderer
     private const double FaintUnderAll = 48;
     private const double MaskSeconds = 0.025;
 
-    public static Truth Render(GrooveTakes.Take take, RecordedKit kit, double mostSeconds, string wav, double? musicDb = null)
+    public static Truth Render(GrooveTakes.Take take, RecordedKit kit, double mostSeconds, string wav, double? musicDb = null, bool separate = false)
     {
         KitMidi midi = KitMidiFile.Read(take.Path);
         var hits = midi.Hits.Where(hit => hit.Time.TotalSeconds <= mostSeconds).ToList();
@@ -44,6 +44,8 @@ internal static class TakeRenderer
         levels.Reverse();
         if (musicDb is { } level)
             HarmonicMusic.AddTo(sound, level);
+        if (separate)
+            PercussiveOnly.Keep(sound);
         float peak = 0f;
         foreach (float sample in sound)
             peak = Math.Max(peak, Math.Abs(sample));
