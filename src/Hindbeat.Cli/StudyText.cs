@@ -2,6 +2,7 @@ using System.Globalization;
 using Hindbeat.Feel;
 using Hindbeat.Performances;
 using Hindbeat.Studies;
+using Hindbeat.Units;
 
 namespace Hindbeat.Cli;
 
@@ -13,7 +14,7 @@ internal static class StudyText
         Pulse pulse = study.Performance.Pulse;
         int bars = study.Performance.Hits.Where(hit => hit.Position is not null).Select(hit => hit.Position!.Value.Bar).Distinct().Count();
         output.WriteLine(study.Name);
-        output.WriteLine(Text($"{study.Performance.Hits.Count} strokes in {bars} bars of {pulse.Meter} at {pulse.MeanTempo.Value:0.0} bpm (pulse confidence {pulse.Confidence:0.00}{(study.RunnerUp is null ? string.Empty : $"; next best: {study.RunnerUp}")})"));
+        output.WriteLine(Text($"{study.Performance.Hits.Count} strokes in {NumberWords.Bars(bars)} of {pulse.Meter} at {pulse.MeanTempo.Value:0.0} bpm (pulse confidence {pulse.Confidence:0.00}{(study.RunnerUp is null ? string.Empty : $"; next best: {study.RunnerUp}")})"));
         output.WriteLine();
         foreach (string sentence in FeelWords.Describe(study.Feel))
             output.WriteLine(sentence);

@@ -169,7 +169,7 @@ public static class LessonPage
     {
         Pulse pulse = lesson.Performance.Pulse;
         int bars = lesson.Performance.PlacedHits().Select(placed => placed.Position.Bar).Distinct().Count();
-        string passage = string.Create(CultureInfo.InvariantCulture, $"{bars} bars of {pulse.Meter} at {pulse.MeanTempo.Value:0} bpm");
+        string passage = string.Create(CultureInfo.InvariantCulture, $"{NumberWords.Bars(bars)} of {pulse.Meter} at {pulse.MeanTempo.Value:0} bpm");
         return lesson.Teacher.Length > 0 ? $"{lesson.Teacher} · {passage}" : passage;
     }
 

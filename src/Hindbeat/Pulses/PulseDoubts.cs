@@ -1,4 +1,5 @@
 using Hindbeat.Performances;
+using Hindbeat.Units;
 
 namespace Hindbeat.Pulses;
 
@@ -23,7 +24,7 @@ public sealed record MeterUnsure(Meter Meter, Meter Other) : Doubt
 /// <summary>Too few bars for patterns to show.</summary>
 public sealed record FewBars(double Bars) : Doubt
 {
-    public override string Text => FormattableString.Invariant($"The passage holds {Bars:0.#} bars; with fewer than four, tempo and bar line rest on few strokes.");
+    public override string Text => FormattableString.Invariant($"The passage holds {NumberWords.Bars(Bars)}; with fewer than four, tempo and bar line rest on few strokes.");
 }
 
 /// <summary>Many strokes lie far from the place at which they are written.</summary>

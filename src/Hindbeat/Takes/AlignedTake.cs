@@ -50,5 +50,5 @@ public sealed record TakeDiffersMuch(double Share) : Doubt
 public sealed record TakeIsShort(double Bars) : Doubt
 {
     public override string Text =>
-        FormattableString.Invariant($"The take holds {Bars:0.#} bars; play the passage at least four times round for figures that can be told apart from chance.");
+        FormattableString.Invariant($"The take holds {NumberWords.Bars(Bars)}; play the passage at least four times round for figures that can be told apart from chance.");
 }
