@@ -1,6 +1,4 @@
-using System.Numerics;
 using System.Numerics.Tensors;
-using System.Runtime.InteropServices;
 using Hindbeat.Sound;
 
 namespace Hindbeat.Listening;
@@ -37,8 +35,8 @@ internal sealed class ListenerPictures
 
     private const int Thirds = ((BlockColumns - 1) * (Hop / Third)) + MelPicture.Window;
 
-    /// <summary>Four vectors are made at a time; the last may reach over the end.</summary>
-    private static readonly int Slack = 4 * Vector<float>.Count;
+    /// <summary>The last block of products may reach over the end.</summary>
+    private static readonly int Slack = SlidingProducts.Block;
 
     private readonly MonoSound _sound;
     private readonly long _from;
@@ -102,7 +100,7 @@ internal sealed class ListenerPictures
 
     /// <summary>
     /// Every third sample of the filtered sound: _thirds[j] = Σ over k of tap[k]·samples[3j + k]. Of three rows, each every third sample, each is multiplied with every third
-    /// tap, so that neighbouring outputs are made side by side; a dot product for each spent more on its ends than on its middle.
+    /// tap, so that neighbouring outputs are made side by side.
     /// </summary>
     private void Decimate(ReadOnlySpan<float> samples, int thirds)
     {
@@ -113,35 +111,10 @@ internal sealed class ListenerPictures
                 row[j] = samples[i];
         }
 
-        nuint width = (nuint)Vector<float>.Count;
-        for (int at = 0; at < thirds; at += 4 * Vector<float>.Count)
-        {
-            Vector<float> a = default;
-            Vector<float> b = default;
-            Vector<float> c = default;
-            Vector<float> d = default;
-            for (int phase = 0; phase < Third; phase++)
-            {
-                ReadOnlySpan<float> taps = _taps[phase];
-
-                // As far as is read below.
-                ref float row = ref MemoryMarshal.GetReference(_rows[phase].AsSpan(at, taps.Length - 1 + (4 * Vector<float>.Count)));
-                for (int k = 0; k < taps.Length; k++)
-                {
-                    Vector<float> tap = new(taps[k]);
-                    a = Vector.MultiplyAddEstimate(tap, Vector.LoadUnsafe(ref row, (nuint)k), a);
-                    b = Vector.MultiplyAddEstimate(tap, Vector.LoadUnsafe(ref row, (nuint)k + width), b);
-                    c = Vector.MultiplyAddEstimate(tap, Vector.LoadUnsafe(ref row, (nuint)k + (2 * width)), c);
-                    d = Vector.MultiplyAddEstimate(tap, Vector.LoadUnsafe(ref row, (nuint)k + (3 * width)), d);
-                }
-            }
-
-            Span<float> to = _thirds.AsSpan(at, 4 * Vector<float>.Count);
-            a.CopyTo(to);
-            b.CopyTo(to[Vector<float>.Count..]);
-            c.CopyTo(to[(2 * Vector<float>.Count)..]);
-            d.CopyTo(to[(3 * Vector<float>.Count)..]);
-        }
+        Span<float> sums = _thirds.AsSpan(0, (thirds + SlidingProducts.Block - 1) / SlidingProducts.Block * SlidingProducts.Block);
+        sums.Clear();
+        for (int phase = 0; phase < Third; phase++)
+            SlidingProducts.Add(_rows[phase], _taps[phase], sums);
     }
 
     private static double Tap(int k)

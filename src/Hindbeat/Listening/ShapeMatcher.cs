@@ -1,6 +1,4 @@
-using System.Numerics;
 using System.Numerics.Tensors;
-using System.Runtime.InteropServices;
 
 namespace Hindbeat.Listening;
 
@@ -40,7 +38,7 @@ internal sealed class ShapeMatcher
 
     private readonly double[][] _energy = [.. Enumerable.Range(0, 3).Select(_ => new double[Span + 1])];
     private readonly float[][] _samples = [.. Enumerable.Range(0, 3).Select(_ => new float[Span])];
-    private readonly float[][] _steps = [.. Enumerable.Range(0, 3).Select(_ => new float[Span + (4 * Vector<float>.Count)])];
+    private readonly float[][] _steps = [.. Enumerable.Range(0, 3).Select(_ => new float[Span + SlidingProducts.Block])];
     private readonly double[] _scores = new double[(2 * Reach) + 1];
     private readonly double[] _left = new double[(2 * Reach) + 1];
     private readonly float[] _both = new float[Blocks((2 * Reach) + 1)];
@@ -113,41 +111,15 @@ internal sealed class ShapeMatcher
         return TensorPrimitives.IndexOfMax<double>(scores);
     }
 
-    /// <summary>The sum of products at every lag, four vectors of lags side by side: a dot product each would spend more on its ends than on its middle.</summary>
+    /// <summary>The sum of products at every lag.</summary>
     private static void Correlate(ReadOnlySpan<float> samples, ReadOnlySpan<float> shape, Span<float> both)
     {
-        nuint width = (nuint)Vector<float>.Count;
-        for (int at = 0; at < both.Length; at += 4 * Vector<float>.Count)
-        {
-            // As far as is read below.
-            ref float here = ref MemoryMarshal.GetReference(samples.Slice(at, shape.Length + (4 * Vector<float>.Count) - 1));
-            Vector<float> a = default;
-            Vector<float> b = default;
-            Vector<float> c = default;
-            Vector<float> d = default;
-            for (int i = 0; i < shape.Length; i++)
-            {
-                Vector<float> value = new(shape[i]);
-                a = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(ref here, (nuint)i), a);
-                b = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(ref here, (nuint)i + width), b);
-                c = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(ref here, (nuint)i + (2 * width)), c);
-                d = Vector.MultiplyAddEstimate(value, Vector.LoadUnsafe(ref here, (nuint)i + (3 * width)), d);
-            }
-
-            Span<float> to = both.Slice(at, 4 * Vector<float>.Count);
-            a.CopyTo(to);
-            b.CopyTo(to[Vector<float>.Count..]);
-            c.CopyTo(to[(2 * Vector<float>.Count)..]);
-            d.CopyTo(to[(3 * Vector<float>.Count)..]);
-        }
+        both.Clear();
+        SlidingProducts.Add(samples, shape, both);
     }
 
-    /// <summary>So many lags are correlated: full blocks of four vectors.</summary>
-    private static int Blocks(int lags)
-    {
-        int block = 4 * Vector<float>.Count;
-        return (lags + block - 1) / block * block;
-    }
+    /// <summary>So many lags are correlated: full blocks.</summary>
+    private static int Blocks(int lags) => (lags + SlidingProducts.Block - 1) / SlidingProducts.Block * SlidingProducts.Block;
 
     private static double Prior(int lag) => -0.5 * (lag / Scatter) * (lag / Scatter);
 
