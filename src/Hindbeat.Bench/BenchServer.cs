@@ -44,6 +44,8 @@ public sealed class BenchServer : IAsyncDisposable
             .SelectMany(route => (route.Metadata.GetMetadata<IHttpMethodMetadata>()?.HttpMethods ?? ["GET"]).Select(method => (method, "/" + (route.RoutePattern.RawText ?? "").TrimStart('/')))),
     ];
 
+    internal StudyDesk Desk => _app.Services.GetRequiredService<StudyDesk>();
+
     /// <exception cref="InputException">The library cannot be opened, or the port is taken.</exception>
     public static async Task<BenchServer> StartAsync(BenchSettings settings, CancellationToken cancel = default)
     {
@@ -87,6 +89,7 @@ public sealed class BenchServer : IAsyncDisposable
         builder.Services.AddSingleton<TakeDesk>();
         builder.Services.AddSingleton<BlindTests>();
         builder.Services.AddSingleton<Intake>();
+        builder.Services.AddSingleton<Tidying>();
 
         WebApplication app = builder.Build();
         app.UseHostFiltering();
@@ -103,7 +106,7 @@ public sealed class BenchServer : IAsyncDisposable
         try
         {
             // The library is opened now, not at the first page: what is wrong with it belongs on the command line.
-            app.Services.GetRequiredService<Intake>().Tidy();
+            app.Services.GetRequiredService<Tidying>().Begin();
             await app.StartAsync(cancel).ConfigureAwait(false);
         }
         catch (Exception reason)

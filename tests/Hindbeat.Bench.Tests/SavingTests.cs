@@ -1,4 +1,5 @@
 using Hindbeat.Studies;
+using Hindbeat.Takes;
 using Microsoft.Playwright;
 
 namespace Hindbeat.Bench.Tests;
@@ -75,6 +76,45 @@ public class SavingTests(BenchInABrowser bench)
         Assert.Equal(["slow", "brushes"], stored.Tags);
         bench.Library.Delete(study.Id);
         window.AssertQuiet(bench);
+    }
+
+    /// <summary>Until the bench closes a deleted study can be brought back, its takes with it; then their sound goes, and only then.</summary>
+    [Fact]
+    public async Task A_deleted_study_s_takes_go_with_their_sound_when_the_bench_closes()
+    {
+        string folder = Directory.CreateTempSubdirectory("hindbeat-tidy-").FullName;
+        StudyLibrary library = StudyLibrary.Open(folder);
+        Study study = library.Save(bench.Whole with { Id = "" }), brought = library.Save(bench.Whole with { Id = "", Name = "Brought back" });
+        (string sound, string broughtSound) = (KeepTake(library, study), KeepTake(library, brought));
+        await using (BenchServer first = await BenchServer.StartAsync(new BenchSettings { LibraryFolder = folder }))
+        {
+            first.Desk.Delete(study.Id);
+            first.Desk.Delete(brought.Id);
+            first.Desk.BringBack();
+            // A second bench that comes and goes must take nothing from under the first.
+            await using (await BenchServer.StartAsync(new BenchSettings { LibraryFolder = folder }))
+                Assert.True(File.Exists(sound));
+            Assert.True(File.Exists(sound));
+        }
+
+        Assert.False(File.Exists(sound));
+        Assert.True(File.Exists(broughtSound));
+        Assert.Equal(broughtSound, Assert.Single(new TakeShelf(library).Of(brought.Id)).Source);
+
+        // Deleted where no bench was told: it goes at the next start.
+        library.Delete(brought.Id);
+        await using (await BenchServer.StartAsync(new BenchSettings { LibraryFolder = folder }))
+            Assert.False(File.Exists(broughtSound));
+        Directory.Delete(folder, recursive: true);
+    }
+
+    private static string KeepTake(StudyLibrary library, Study study)
+    {
+        string path = OwnFiles.NewPath(new OwnFiles(library).Takes, Guid.NewGuid().ToByteArray().AsSpan(0, OwnFiles.NameBytes)) + ".wav";
+        File.WriteAllText(path, "sound");
+        TakeComparisonResult result = TakeComparison.Of(study.Performance, TakeAligner.Align(study.Performance, study.Performance.Hits));
+        new TakeShelf(library).Keep(KeptTake.Of(study.Id, "monday", study.Created, path, null, result));
+        return path;
     }
 
     /// <summary>Started without a port the bench comes back under its usual one, and takes another only where a second bench is open.</summary>

@@ -35,15 +35,12 @@ public sealed class Intake(StudyDesk desk) : IDisposable
         }
     }
 
-    private string Folder => Path.Combine(desk.Folder, "recordings");
-
     /// <summary>Takes a file in; when this returns it lies in the library and is being studied.</summary>
     /// <exception cref="InputException">Too large, empty, or nothing that can be read; nothing is left behind.</exception>
     public async Task<StudyJob> ReceiveAsync(Stream body, string shownName, CancellationToken cancel)
     {
         string name = ShownName(shownName);
-        Directory.CreateDirectory(Folder);
-        string path = Path.Combine(Folder, Convert.ToHexStringLower(RandomNumberGenerator.GetBytes(10)));
+        string path = OwnFiles.NewPath(desk.Files.Recordings, RandomNumberGenerator.GetBytes(OwnFiles.NameBytes));
         try
         {
             long length = await CopyAsync(body, path, cancel).ConfigureAwait(false);
@@ -78,30 +75,6 @@ public sealed class Intake(StudyDesk desk) : IDisposable
         lock (_gate)
             _jobs.Remove(job);
         Changed?.Invoke();
-    }
-
-    /// <summary>Removes recordings of the library's own that no study uses: of deleted studies, and of work that was broken off.</summary>
-    public void Tidy()
-    {
-        if (!Directory.Exists(Folder))
-            return;
-        HashSet<string> used = new(desk.SourcesOfDeleted());
-        foreach (StudySummary summary in desk.List())
-        {
-            try
-            {
-                if (desk.Find(summary.Id)?.Source is { } source)
-                    used.Add(source);
-            }
-            catch (InputException)
-            {
-                // What a damaged study refers to is not known, so nothing may go.
-                return;
-            }
-        }
-
-        foreach (string file in Directory.EnumerateFiles(Folder).Where(file => !used.Contains(Path.GetFullPath(file))))
-            File.Delete(file);
     }
 
     public void Dispose()

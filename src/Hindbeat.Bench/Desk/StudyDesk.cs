@@ -31,6 +31,9 @@ public sealed class StudyDesk(string libraryFolder, TimeProvider clock)
     /// <summary>Where the library lies.</summary>
     public string Folder => _library.Folder;
 
+    /// <summary>The library's own recordings and takes' sound.</summary>
+    internal OwnFiles Files => new(_library);
+
     public DateTimeOffset Now => clock.GetLocalNow();
 
     public IReadOnlyList<StudySummary> List() => _library.List();
@@ -109,11 +112,11 @@ public sealed class StudyDesk(string libraryFolder, TimeProvider clock)
             shelf.Keep(take);
     }
 
-    /// <summary>Recordings of deleted studies that may still be brought back.</summary>
-    internal IReadOnlyList<string> SourcesOfDeleted()
+    /// <summary>Recordings and takes' sound of deleted studies that may still be brought back.</summary>
+    internal IReadOnlyList<string> FilesOfDeleted()
     {
         lock (_gate)
-            return [.. _deleted.Select(last => last.Study.Source).OfType<string>()];
+            return [.. _deleted.SelectMany(last => last.Takes.Select(take => take.Source).Append(last.Study.Source)).OfType<string>()];
     }
 
     /// <summary>How far each study's feel lies from one's, in steps that a trained ear can tell; null when they have too little in common.</summary>

@@ -26,8 +26,6 @@ public sealed class TakeDesk(StudyDesk desk, StudySounds sounds)
     /// <summary>A take of a study (its id) was kept. Raised on any thread.</summary>
     public event Action<string>? TakeKept;
 
-    private string Folder => Path.Combine(desk.Folder, "takes");
-
     /// <exception cref="InputException">An option is out of range, or there is no recording to play over.</exception>
     public PlayAlong PlayAlong(Study study, PlayAlongOptions options) => Rebuilding.PlayAlong.Make(
         study.Performance, study.Feel, HouseKit.Load(), options.Over == PlayAlongOver.Recording ? sounds.Original(study) : null, study.From, options);
@@ -39,8 +37,7 @@ public sealed class TakeDesk(StudyDesk desk, StudySounds sounds)
     {
         if (samples.Length < rate)
             throw new InputException("The take is shorter than a second.");
-        Directory.CreateDirectory(Folder);
-        string path = Path.Combine(Folder, Convert.ToHexStringLower(RandomNumberGenerator.GetBytes(10)) + ".wav");
+        string path = NewPath() + ".wav";
         WavFile.Write(path, new StereoSound(samples, samples, rate), bits: 24);
         try
         {
@@ -58,8 +55,7 @@ public sealed class TakeDesk(StudyDesk desk, StudySounds sounds)
     /// <exception cref="InputException">As for <see cref="Recorded"/>, or nothing that can be read.</exception>
     public async Task<KeptTake> BroughtAsync(Study study, Stream body, string shownName, CancellationToken cancel)
     {
-        Directory.CreateDirectory(Folder);
-        string path = Path.Combine(Folder, Convert.ToHexStringLower(RandomNumberGenerator.GetBytes(10)));
+        string path = NewPath();
         try
         {
             await using (FileStream file = File.Create(path))
@@ -113,6 +109,8 @@ public sealed class TakeDesk(StudyDesk desk, StudySounds sounds)
         SvgPage.Write(TakeOverPassage.Draw(study.Performance, result, "", PageFormat.Scroll(PictureWidth)), svg);
         return svg.ToString();
     }
+
+    private string NewPath() => OwnFiles.NewPath(desk.Files.Takes, RandomNumberGenerator.GetBytes(OwnFiles.NameBytes));
 
     /// <param name="heard">Whether the take's strokes were heard, not read from MIDI.</param>
     private KeptTake Keep(Study study, PracticeWish wish, IReadOnlyList<Hit> hits, bool heard, string? source, string? name = null)

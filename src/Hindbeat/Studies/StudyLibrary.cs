@@ -70,7 +70,7 @@ public sealed class StudyLibrary
             using SqliteTransaction transaction = connection.BeginTransaction(deferred: false);
             if (Body(connection, id, transaction) is not { } body)
                 return null;
-            Study changed = change(StudyBody.Read(body));
+            Study changed = change(Read(body));
             if (changed.Id != id)
                 throw new ArgumentException($"The change turned the study {id} into {changed.Id}.", nameof(change));
             Write(connection, transaction, changed);
@@ -152,7 +152,7 @@ public sealed class StudyLibrary
     {
         ArgumentNullException.ThrowIfNull(id);
         string? body = _file.Do(connection => Body(connection, id, null));
-        return body is null ? null : StudyBody.Read(body);
+        return body is null ? null : Read(body);
     }
 
     /// <returns>False when there was none of that id.</returns>
@@ -193,6 +193,13 @@ public sealed class StudyLibrary
             answers.Add(row.GetString(0), (row.GetInt32(1), row.GetInt32(2)));
         return answers;
     });
+
+    /// <summary>A library that was copied elsewhere has its recordings beside it, not where they lay when they were studied.</summary>
+    private Study Read(string body)
+    {
+        Study study = StudyBody.Read(body);
+        return study.Source is { } source && new OwnFiles(this).Here(source) is { } here ? study with { Source = here } : study;
+    }
 
     private static string? Body(SqliteConnection connection, string id, SqliteTransaction? transaction)
     {
