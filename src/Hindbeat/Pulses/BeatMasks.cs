@@ -5,7 +5,7 @@ namespace Hindbeat.Pulses;
 
 /// <summary>
 /// What is struck in each beat of a reading, as bits (voice and part of the beat), and what their likeness says of the bar line: bars
-/// repeat, fills break them late and end before one, parts begin on one.
+/// repeat, parts of four and eight bars too, fills break them late and end before one, parts begin on one.
 /// </summary>
 /// <remarks>Likeness of two beats = struck in both : struck in either (Jaccard); two silent beats are alike.</remarks>
 internal sealed class BeatMasks
@@ -15,7 +15,7 @@ internal sealed class BeatMasks
 
     public static readonly string[] Names =
     [
-        "alike after a beat", "alike after two beats", "alike after three beats", "alike after half a bar", "alike after a bar", "alike after two bars",
+        "alike after a beat", "alike after two beats", "alike after three beats", "alike after half a bar", "alike after a bar", "alike after two bars", "alike after three bars", "alike after four bars", "alike after eight bars",
         "breaks on one", "breaks in the first half", "breaks in the last beat", "breaks in the last beat less on one",
         "parts begin on one", "parts begin on three", "time moves to another piece on one", "time moves to another piece within the first beat",
     ];
@@ -60,7 +60,7 @@ internal sealed class BeatMasks
         (double onOne, double inFirst) = Moves(strokes, slots);
         return
         [
-            Alike(1), Alike(2), Alike(3), Alike(Math.Max(1, _perBar / 2)), Alike(_perBar), Alike(2 * _perBar),
+            Alike(1), Alike(2), Alike(3), Alike(Math.Max(1, _perBar / 2)), Alike(_perBar), Alike(2 * _perBar), Alike(3 * _perBar), Alike(4 * _perBar), Alike(8 * _perBar),
             breaks[0] / mean, half / mean, breaks[^1] / mean, (breaks[^1] - breaks[0]) / mean,
             begins[0] - begins.Average(), begins[_perBar / 2] - begins.Average(), onOne, inFirst,
         ];

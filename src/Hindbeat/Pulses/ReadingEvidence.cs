@@ -21,6 +21,7 @@ internal static class ReadingEvidence
         "ends on one", "ends on a beat", "tempo of its kind",
         .. BeatMasks.Names, .. IntervalEvidence.Names, .. AccentEvidence.Names, "whole tempo",
         "ln bpm by backbeats on even beats", "ln bpm by backbeats on third beat", "ln bpm by ln seconds between backbeats", "ln bpm by kicks on beats",
+        .. PhraseEvidence.Names,
         "unexplained", "unexplained over 0.1", "unexplained over 0.2",
     ];
 
@@ -90,6 +91,7 @@ internal static class ReadingEvidence
             .. BeatMasks.Of(strokes, counts.SlotOf, meter).Evidence(strokes, counts.SlotOf), .. counts.Intervals,
             .. AccentEvidence.Of(strokes, counts.SlotOf, meter.BeatsPerBar), wholeTempo,
             tempo * Share(onEven, Voice.Backbeat), tempo * Share(onThree, Voice.Backbeat), tempo * counts.Intervals[IntervalEvidence.BetweenBackbeats], tempo * Share(onBeat, Voice.Kick),
+            .. PhraseEvidence.Of(strokes, counts.SlotOf, meter.BeatsPerBar),
             .. new double[Unexplained],
         ];
     }

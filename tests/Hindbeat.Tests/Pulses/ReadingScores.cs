@@ -92,6 +92,46 @@ public class ReadingScores
     }
 
     [Fact]
+    public void A_passage_of_eight_bars_with_a_pickup_starts_and_ends_where_its_bars_do()
+    {
+        // A pickup of two eighths on the snare before one, eight bars, a kick under the crash of the first and the fifth.
+        List<Hit> hits = [.. Grooves.Steady(Grooves.Rock, 8, 120, start: 2), Grooves.Of(1.5, KitPiece.Snare), Grooves.Of(1.75, KitPiece.Snare), Grooves.Of(2 + (16 * 0.5), KitPiece.Crash)];
+        StrokeTrain strokes = StrokeTrain.From([.. hits.OrderBy(hit => hit.Time)]);
+        double[] places = [.. strokes.Times.Select(time => (time - 2) / 0.5)];
+        double Evidence(double downbeat, string name) =>
+            PhraseEvidence.Of(strokes, BarCounts.Of(strokes, places, 1, downbeat, 4, 0.5).SlotOf, 4)[Array.IndexOf(PhraseEvidence.Names, name)];
+
+        Assert.Equal(1, Evidence(0, "starts in the last beat"));
+        Assert.Equal(1, Evidence(0, "whole eight bars"));
+        Assert.Equal(0, Evidence(2, "whole eight bars"));
+        Assert.Equal(1, Evidence(1, "starts on three"));
+        // Two crashes with kicks, half a one spread over four beats beside them.
+        Assert.Equal((2 + (0.5 / 4)) / 2.5, Evidence(0, "crash with kick on one"), 9);
+        Assert.Equal(0.5 / 4 / 2.5, Evidence(0, "crash with kick on three"), 9);
+        Assert.Equal((2 + (0.5 / 4)) / 2.5, Evidence(2, "crash with kick on three"), 9);
+    }
+
+    [Fact]
+    public void A_fill_in_every_fourth_bar_is_alike_after_four_bars()
+    {
+        List<Hit> hits = [.. Grooves.Steady(Grooves.Rock, 16, 120).Where(hit => !(hit.Piece == KitPiece.HatClosed && Enumerable.Range(0, 4).Any(fill => InBeat(hit, (16 * fill) + 15))))];
+        for (int fill = 0; fill < 4; fill++)
+        {
+            for (int k = 0; k < 4; k++)
+                hits.Add(Grooves.Of(0.5 + (((16 * fill) + 15 + (k / 4.0)) * 0.5), KitPiece.TomHigh, 100));
+        }
+
+        StrokeTrain strokes = StrokeTrain.From([.. hits.OrderBy(hit => hit.Time)]);
+        BarCounts counts = BarCounts.Of(strokes, [.. strokes.Times.Select(time => (time - 0.5) / 0.5)], 1, 0, 4, 0.5);
+        double[] evidence = BeatMasks.Of(strokes, counts.SlotOf, Meter.FourFour).Evidence(strokes, counts.SlotOf);
+        double After(string bars) => evidence[Array.IndexOf(BeatMasks.Names, $"alike after {bars}")];
+        // All pairs of beats so far apart are alike, and two half alike ones are drawn in.
+        Assert.Equal((48 + 1) / 50.0, After("four bars"), 9);
+        Assert.Equal((32 + 1) / 34.0, After("eight bars"), 9);
+        Assert.True(After("three bars") < 0.95);
+    }
+
+    [Fact]
     public void Of_a_click_and_half_of_it_only_a_whole_tempo_is_believed()
     {
         double whole = WholeTempo.LogOf(Meter.FourFour, 157, 0.02 / 157);
