@@ -17,7 +17,7 @@ namespace Hindbeat.Accuracy;
 /// written division has no place where the stroke is nearest (coarser: a lone 16th among eighths); on another place of the
 /// same division. "Nearer as written" counts those that were played nearer to where they are written than to the take's one grid. A shuffle lies on triplets but is written in
 /// straight notes: one more column reads takes whose off-beats are nearly all the last triplet like that. "As placed" compares the chart with the places that the pulse gave on the same click: what the chart itself adds
-/// or loses. A beat written in tuplets is the take's own when its strokes lie nearer to triplet places than to 16ths.
+/// or loses. "As likeliest" compares it with <see cref="LikeliestReading"/>, over all strokes and over those whose place that reading is sure of (90 %); "expects" is the mean chance of its places, what a perfect reader would reach if its model is right. A beat written in tuplets is the take's own when its strokes lie nearer to triplet places than to 16ths.
 /// </remarks>
 internal static class WrittenRhythmReport
 {
@@ -29,14 +29,22 @@ internal static class WrittenRhythmReport
     /// <summary>A take on triplets whose off-beats lie so nearly all on the last triplet is a shuffle, and a person writes it in straight eighths (or sixteenths) with "swing" above.</summary>
     private const double ShuffleShare = 0.8;
 
+    /// <summary>A likeliest place of less chance decides nothing: two writings explain the stroke.</summary>
+    private const double Sure = 0.9;
+
     public static void Print(TextWriter output, IReadOnlyList<GrooveTakes.Take> takes)
     {
-        var table = new Table("take", "strokes", "as nearest", "finer", "coarser", "other place", "nearer as written", "as nearest, shuffles in straight notes", "as placed", "grid", "tuplet beats", "of them nearer to triplets");
+        var table = new Table("take", "strokes", "as nearest", "finer", "coarser", "other place", "nearer as written", "as nearest, shuffles in straight notes", "as placed", "as likeliest", "likeliest expects", "likeliest is sure", "as likeliest where sure", "nearest as likeliest where sure", "grid", "tuplet beats", "of them nearer to triplets");
         int strokes = 0;
         int same = 0;
         int asPlaced = 0;
         int nearerAsWritten = 0;
         int sameStraight = 0;
+        int likely = 0;
+        double expected = 0;
+        int sure = 0;
+        int likelyWhereSure = 0;
+        int nearestWhereSure = 0;
         var kinds = new int[3];
         int tuplets = 0;
         int own = 0;
@@ -53,6 +61,17 @@ internal static class WrittenRhythmReport
             int nearerHere = written.Count(pair => Math.Abs(nearest[pair.Key].Played - pair.Value.ToDouble()) < Math.Abs(nearest[pair.Key].Played - nearest[pair.Key].Place.ToDouble()));
             Func<Fraction, Fraction> straightened = Straightened(nearest);
             int equalStraight = written.Count(pair => straightened(nearest[pair.Key].Place) == pair.Value);
+            (Fraction Place, double Chance)[] likeliest = LikeliestReading.Of(performance);
+            int asLikeliest = written.Count(pair => likeliest[pair.Key].Place == pair.Value);
+            int[] decided = [.. written.Keys.Where(stroke => likeliest[stroke].Chance >= Sure)];
+            int asSure = decided.Count(stroke => likeliest[stroke].Place == written[stroke]);
+            int nearestAsSure = decided.Count(stroke => likeliest[stroke].Place == nearest[stroke].Place);
+            double expects = written.Keys.Sum(stroke => likeliest[stroke].Chance);
+            expected += expects;
+            likely += asLikeliest;
+            sure += decided.Length;
+            likelyWhereSure += asSure;
+            nearestWhereSure += nearestAsSure;
             HashSet<long> tupletBeats = [.. written.Where(pair => (pair.Value.Denominator & (pair.Value.Denominator - 1)) != 0).Select(pair => pair.Value.Floor())];
             if (chart.Meter.IsCompound)
                 tupletBeats.Clear();
@@ -68,13 +87,14 @@ internal static class WrittenRhythmReport
             own += nearer;
             table.Add(
                 take.Name, Whole(written.Count), Share(equal), Share(elsewhere[0]), Share(elsewhere[1]), Share(elsewhere[2]), Share(nearerHere), Share(equalStraight), Share(placed),
+                Share(asLikeliest), Table.Share(expects / written.Count), Share(decided.Length), Table.Share((double)asSure / decided.Length), Table.Share((double)nearestAsSure / decided.Length),
                 nearest.Values.First().Division == 6 ? "triplets" : "16ths", Whole(tupletBeats.Count), Whole(nearer));
 
             string Share(int part) => Table.Share((double)part / written.Count);
         }
 
         string All(int part) => Table.Share((double)part / strokes);
-        table.Add("all", Whole(strokes), All(same), All(kinds[0]), All(kinds[1]), All(kinds[2]), All(nearerAsWritten), All(sameStraight), All(asPlaced), string.Empty, Whole(tuplets), Whole(own));
+        table.Add("all", Whole(strokes), All(same), All(kinds[0]), All(kinds[1]), All(kinds[2]), All(nearerAsWritten), All(sameStraight), All(asPlaced), All(likely), Table.Share(expected / strokes), All(sure), Table.Share((double)likelyWhereSure / sure), Table.Share((double)nearestWhereSure / sure), string.Empty, Whole(tuplets), Whole(own));
         output.WriteLine("## Written rhythm");
         output.WriteLine();
         output.WriteLine(table);
