@@ -35,6 +35,9 @@ internal sealed class BentCurve
     /// <summary>Moving changes little after this many rounds.</summary>
     private const int Rounds = 3;
 
+    /// <summary>Columns without any bend: where it starts and one speed.</summary>
+    private const int Steady = 2;
+
     private readonly double[] _places;
     private readonly double[] _times;
 
@@ -45,10 +48,18 @@ internal sealed class BentCurve
     private readonly int _beats;
     private readonly SpeedSums _about;
 
+    /// <summary>Columns made orthogonal, what they leave of the targets, and a column that is tried: filled anew for every set of bends. A long passage that stumbles asks for many.</summary>
+    private readonly double[][] _basis;
+    private readonly double[] _residual;
+    private readonly double[] _column;
+
     private BentCurve(double[] places, double[] times, double[] weights, int beats, SpeedSums about)
     {
         (_places, _times, _root, _beats, _about) = (places, times, [.. weights.Select(Math.Sqrt)], beats, about);
         _targets = [.. times.Select((time, i) => time - (2 * about.TimeAt(places[i])))];
+        _basis = [.. Enumerable.Range(0, Steady + MostBends).Select(_ => new double[places.Length])];
+        _residual = new double[places.Length];
+        _column = new double[places.Length];
     }
 
     /// <param name="Knot">Beat from which the tempo is another.</param>
@@ -120,8 +131,8 @@ internal sealed class BentCurve
 
     private double Squares(List<Bend> bends)
     {
-        (_, double[] residual) = Basis(bends);
-        return TensorPrimitives.Dot<double>(residual, residual);
+        MakeBasis(bends);
+        return TensorPrimitives.Dot<double>(_residual, _residual);
     }
 
     private IEnumerable<double> Near(double knot, double step)
@@ -138,26 +149,26 @@ internal sealed class BentCurve
     /// <summary>The bend that explains most beside the given ones; null when none explains anything.</summary>
     private Bend? Best(List<Bend> beside, IReadOnlyList<double> knots)
     {
-        (List<double[]> basis, double[] residual) = Basis(beside);
-        double[] column = new double[_places.Length];
+        MakeBasis(beside);
+        double[] column = _column;
         Bend? best = null;
         double top = 0;
         foreach (double knot in knots)
         {
-            if (beside.Any(bend => Math.Abs(bend.Knot - knot) < LeastBetween))
+            if (IsTaken(beside, knot))
                 continue;
             for (int power = 1; power <= 2; power++)
             {
                 Bend tried = new(knot, power);
                 Fill(column, tried);
                 double full = TensorPrimitives.Dot<double>(column, column);
-                foreach (double[] known in basis)
+                foreach (double[] known in _basis.AsSpan(0, Steady + beside.Count))
                     Subtract(column, known, TensorPrimitives.Dot<double>(column, known));
                 double length = TensorPrimitives.Dot<double>(column, column);
                 // What is left of a column that lies among the others is rounding.
                 if (length < 1e-7 * full)
                     continue;
-                double along = TensorPrimitives.Dot<double>(column, residual) * (power == 1 ? JumpShare : 1);
+                double along = TensorPrimitives.Dot<double>(column, _residual) * (power == 1 ? JumpShare : 1);
                 if (along * along / length > top)
                     (top, best) = (along * along / length, tried);
             }
@@ -166,37 +177,45 @@ internal sealed class BentCurve
         return best;
     }
 
-    private (List<double[]> Basis, double[] Residual) Basis(List<Bend> bends)
+    private static bool IsTaken(List<Bend> beside, double knot)
     {
-        List<double[]> basis = [];
-        double[] residual = [.. _targets.Select((target, i) => target * _root[i])];
-        foreach (double[] column in Columns(bends))
+        foreach (Bend bend in beside)
         {
+            if (Math.Abs(bend.Knot - knot) < LeastBetween)
+                return true;
+        }
+
+        return false;
+    }
+
+    /// <summary>Fills the basis with the steady columns and one for each bend, and the residual with what they leave.</summary>
+    private void MakeBasis(List<Bend> bends)
+    {
+        TensorPrimitives.Multiply(_targets, _root, _residual);
+        for (int j = 0; j < Steady + bends.Count; j++)
+        {
+            double[] column = _basis[j];
+            FillColumn(column, j, bends);
+
             // Twice: once is not enough in floating point when columns are alike.
             for (int round = 0; round < 2; round++)
             {
-                foreach (double[] known in basis)
+                foreach (double[] known in _basis.AsSpan(0, j))
                     Subtract(column, known, TensorPrimitives.Dot<double>(column, known));
             }
 
             TensorPrimitives.Divide(column, Math.Sqrt(TensorPrimitives.Dot<double>(column, column)), column);
-            basis.Add(column);
-            Subtract(residual, column, TensorPrimitives.Dot<double>(residual, column));
+            Subtract(_residual, column, TensorPrimitives.Dot<double>(_residual, column));
         }
-
-        return (basis, residual);
     }
 
-    private IEnumerable<double[]> Columns(List<Bend> bends)
+    /// <param name="index">0 = where it starts, 1 = one speed, then the bends.</param>
+    private void FillColumn(double[] column, int index, List<Bend> bends)
     {
-        yield return [.. _root];
-        yield return [.. _places.Select((place, i) => _about.Jump(0, place) * _root[i])];
-        foreach (Bend bend in bends)
-        {
-            double[] column = new double[_places.Length];
-            Fill(column, bend);
-            yield return column;
-        }
+        if (index == 0)
+            _root.CopyTo(column, 0);
+        else
+            Fill(column, index == 1 ? new Bend(0, 1) : bends[index - Steady]);
     }
 
     private void Fill(double[] column, Bend bend)
@@ -208,20 +227,22 @@ internal sealed class BentCurve
     /// <summary>Coefficients from R·c = Qᵀt by substitution backwards, then the beats' times.</summary>
     private double[]? Evaluate(List<Bend> bends)
     {
-        (List<double[]> basis, _) = Basis(bends);
-        double[][] columns = [.. Columns(bends)];
+        MakeBasis(bends);
+        double[][] columns = [.. Enumerable.Range(0, Steady + bends.Count).Select(_ => new double[_places.Length])];
+        for (int j = 0; j < columns.Length; j++)
+            FillColumn(columns[j], j, bends);
         double[] weighted = [.. _targets.Select((target, i) => target * _root[i])];
         double[] coefficients = new double[columns.Length];
         for (int j = columns.Length - 1; j >= 0; j--)
         {
-            double right = TensorPrimitives.Dot<double>(basis[j], weighted);
+            double right = TensorPrimitives.Dot<double>(_basis[j], weighted);
             for (int k = j + 1; k < columns.Length; k++)
-                right -= TensorPrimitives.Dot<double>(basis[j], columns[k]) * coefficients[k];
-            coefficients[j] = right / TensorPrimitives.Dot<double>(basis[j], columns[j]);
+                right -= TensorPrimitives.Dot<double>(_basis[j], columns[k]) * coefficients[k];
+            coefficients[j] = right / TensorPrimitives.Dot<double>(_basis[j], columns[j]);
         }
 
         // The speeds are −c: columns are written without their sign.
-        double[]? curve = SpeedSums.Integrate(_beats, place => -coefficients[1] - bends.Select((bend, b) => place <= bend.Knot ? 0 : coefficients[b + 2] * (bend.Power == 1 ? 1 : place - bend.Knot)).Sum());
+        double[]? curve = SpeedSums.Integrate(_beats, Speed);
         if (curve is null)
             return null;
         double late = 0;
@@ -233,6 +254,14 @@ internal sealed class BentCurve
         }
 
         return [.. curve.Select(time => time + (late / all))];
+
+        double Speed(double place)
+        {
+            double bent = 0;
+            for (int b = 0; b < bends.Count; b++)
+                bent += place <= bends[b].Knot ? 0 : coefficients[b + Steady] * (bends[b].Power == 1 ? 1 : place - bends[b].Knot);
+            return -coefficients[1] - bent;
+        }
     }
 
     private static void Subtract(double[] from, double[] what, double times) => TensorPrimitives.MultiplyAdd(what, -times, from, from);

@@ -25,6 +25,7 @@ internal sealed class MonoStore : IDisposable
     private SafeFileHandle? _file;
     private long _length;
     private long _inFile;
+    private bool _expectsLong;
     private bool _handedOver;
 
     public MonoStore(int sampleRate, long longestInMemory = LongestInMemory)
@@ -32,6 +33,13 @@ internal sealed class MonoStore : IDisposable
         _sampleRate = sampleRate;
         _longestInMemory = longestInMemory;
     }
+
+    /// <summary>
+    /// Says how much of the whole has been appended so far. What will not stay in memory goes to the file from the first full block on: five minutes gathered first were
+    /// 50 MB that lay about until the next collection of everything, while the passage was listened to.
+    /// </summary>
+    /// <param name="share">0 to 1; 0 where it cannot be known.</param>
+    public void Expect(double share) => _expectsLong = share > 0 && _length / share > _longestInMemory;
 
     public void Append(ReadOnlySpan<float> samples)
     {
@@ -45,7 +53,7 @@ internal sealed class MonoStore : IDisposable
             samples[..count].CopyTo(_blocks[block].AsSpan(within));
             samples = samples[count..];
             _length += count;
-            if (_file is not null ? within + count == BlockLength : _length > _longestInMemory)
+            if (_file is not null || _expectsLong ? within + count == BlockLength : _length > _longestInMemory)
                 Spill();
         }
     }

@@ -140,6 +140,7 @@ public static class SoundLoader
             else
                 resampler.Push(mixed, append);
             frames += got / channels;
+            store.Expect(reader.Progress);
             progress?.Report(ShareOfHashing + ((1 - ShareOfHashing) * Math.Clamp(reader.Progress, 0, 1)));
         }
 
