@@ -131,7 +131,7 @@ internal sealed class FeelChain(TextWriter? details = null)
         foreach (var family in heard.GroupBy(hit => hit.Piece.Family()))
         {
             Hit[] own = [.. family.OrderBy(hit => hit.Time)], right = [.. truth.Where(hit => hit.Piece.Family() == family.Key).OrderBy(hit => hit.Time)];
-            var pairs = Scoring.Pairs([.. right.Select(hit => hit.Time.TotalSeconds)], [.. own.Select(hit => hit.Time.TotalSeconds)], MatchMs).ToDictionary(pair => pair.Heard, pair => pair.True);
+            var pairs = Pairing.Nearest([.. right.Select(hit => hit.Time.TotalSeconds)], [.. own.Select(hit => hit.Time.TotalSeconds)], MatchMs).ToDictionary(pair => pair.Heard, pair => pair.True);
             moved.AddRange(own.Select((hit, i) => pairs.TryGetValue(i, out int match) ? hit with { Time = right[match].Time } : hit));
         }
 

@@ -27,9 +27,7 @@ internal sealed record Score(int True, int Heard, int Matched, IReadOnlyList<dou
 /// pairs as possible.
 /// </summary>
 /// <remarks>
-/// Windows after mir_eval (Raffel et al., ISMIR 2014): ±50 ms for onsets, ±70 ms for beats. mir_eval solves
-/// a bipartite matching; on a line with one window for all, taking pairs from left to right finds as
-/// many, and pairs the same moments except in crowds closer than the window.
+/// Windows after mir_eval (Raffel et al., ISMIR 2014): ±50 ms for onsets, ±70 ms for beats; <see cref="Pairing"/> says which moments are paired.
 /// </remarks>
 internal static class Scoring
 {
@@ -37,38 +35,8 @@ internal static class Scoring
     /// <param name="heard">Seconds, ascending.</param>
     public static Score Match(IReadOnlyList<double> truth, IReadOnlyList<double> heard, double windowMs)
     {
-        var pairs = Pairs(truth, heard, windowMs);
+        var pairs = Pairing.Nearest(truth, heard, windowMs);
         return new Score(truth.Count, heard.Count, pairs.Count, [.. pairs.Select(pair => (heard[pair.Heard] - truth[pair.True]) * 1000.0)]);
-    }
-
-    /// <summary>The matched pairs, by index.</summary>
-    public static List<(int True, int Heard)> Pairs(IReadOnlyList<double> truth, IReadOnlyList<double> heard, double windowMs)
-    {
-        double window = (windowMs / 1000.0) + 1e-9;
-        var pairs = new List<(int, int)>();
-        int t = 0;
-        int h = 0;
-        while (t < truth.Count && h < heard.Count)
-        {
-            double error = heard[h] - truth[t];
-            if (error > window)
-                t++;
-            else if (error < -window)
-                h++;
-            else
-            {
-                // Of several heard moments in the window take the nearest, unless that costs the next true one its pair.
-                while (h + 1 < heard.Count
-                    && Math.Abs(heard[h + 1] - truth[t]) < Math.Abs(heard[h] - truth[t])
-                    && !(t + 1 < truth.Count && Math.Abs(heard[h + 1] - truth[t + 1]) < Math.Abs(heard[h + 1] - truth[t])))
-                    h++;
-                pairs.Add((t, h));
-                t++;
-                h++;
-            }
-        }
-
-        return pairs;
     }
 
     /// <summary>Beats before 5 s are left out on both sides when the passage is long enough (mir_eval's default).</summary>

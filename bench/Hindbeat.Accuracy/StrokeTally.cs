@@ -121,7 +121,7 @@ internal sealed class StrokeTally
     }
 
     private static List<(int True, int Heard)> Match(Truth truth, int[] mine, Hit[] heard, double windowMs) =>
-        Scoring.Pairs([.. mine.Select(i => truth.Hits[i].Time)], [.. heard.Select(hit => hit.Time.TotalSeconds)], windowMs);
+        Pairing.Nearest([.. mine.Select(i => truth.Hits[i].Time)], [.. heard.Select(hit => hit.Time.TotalSeconds)], windowMs);
 
     private static string There(Truth truth, double time, int but) =>
         string.Join("+", Enumerable.Range(0, truth.Hits.Count).Where(i => i != but && Math.Abs(truth.Hits[i].Time - time) < 0.03).Select(i => truth.Hits[i].Piece.Id()).Distinct().Order(StringComparer.Ordinal).DefaultIfEmpty("nothing"));

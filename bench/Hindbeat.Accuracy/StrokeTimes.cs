@@ -33,7 +33,7 @@ internal sealed class StrokeTimes(TextWriter output)
     }
 
     private static Dictionary<int, Hit> Pairs(double[] times, Hit[] hits) =>
-        Scoring.Pairs(times, [.. hits.Select(hit => hit.Time.TotalSeconds)], WindowMs).ToDictionary(pair => pair.True, pair => hits[pair.Heard]);
+        Pairing.Nearest(times, [.. hits.Select(hit => hit.Time.TotalSeconds)], WindowMs).ToDictionary(pair => pair.True, pair => hits[pair.Heard]);
 
     private void Row(Truth truth, int index, Hit?[] heard)
     {
