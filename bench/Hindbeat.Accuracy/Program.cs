@@ -18,7 +18,7 @@ var music = new Option<double?>("--music") { Description = "Lay invented music u
 var separate = new Option<bool>("--separate") { Description = "With rendered takes: take out what is held rather than struck before listening." };
 var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from the takes' MIDI, without sound." };
 var coverage = new Option<int?>("--feel-coverage") { Description = "How often the feel's intervals hold the truth, on so many invented passages." };
-var rarer = new Option<int?>("--feel-coverage-rarer") { Description = "The same for flams, open hats and swing against tempo." };
+var rarer = new Option<int?>("--feel-coverage-rarer") { Description = "The same for flams, open hats, swing against tempo and shuffles partly in triplets." };
 var written = new Option<bool>("--written") { Description = "Judge the written rhythm of the takes' charts against each take's own nearest exact reading." };
 var details = new Option<bool>("--feel-details") { Description = "With --takes and --kit: a line a take and figure before the table of the feel." };
 var halves = new Option<bool>("--feel-halves") { Description = "With --takes: are the two halves of a long take alike in feel?" };

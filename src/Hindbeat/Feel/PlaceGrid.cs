@@ -70,6 +70,18 @@ internal sealed class PlaceGrid
         return lateSixteenths > 0 && middleOfSixteenths <= MostMiddleThirds * lastOfSixteenths ? SwingLevel.Sixteenth : null;
     }
 
+    /// <summary>
+    /// Whether 8ths that are written even are played as long and short of a triplet: most strokes on the off-beats lie nearer to the
+    /// last third of the pair than to its middle. There the last third of a written triplet is the short of a pair as well.
+    /// </summary>
+    /// <param name="places">Places of all pieces with how late each was struck, in beats, what the whole kit shares taken out.</param>
+    public bool IsShuffleWrittenEven(IReadOnlyCollection<(Fraction Within, double Late)> places)
+    {
+        double[] late = [.. places.Where(place => RoleOf(place.Within) == PlaceRole.OffEighth).Select(place => place.Late)];
+        // Halfway from the middle of the pair to its last third.
+        return late.Length >= SwingRatio.FewestStrokes && Sorting.Median(late) > PairOfEighths!.Value.ToDouble() / 12;
+    }
+
     /// <summary>The even place that a shuffle's last third swings from: 2/3 of a pair becomes 1/2; other places stay.</summary>
     public Fraction EvenPlaceOf(Fraction within, SwingLevel shuffle)
     {

@@ -76,6 +76,8 @@ internal sealed class StrokeTable
         Pulse pulse = performance.Pulse;
         var grid = new PlaceGrid(pulse.Meter);
         var shuffles = Shuffles(placed.Select(item => (item.Hit.Piece, item.Position.Within)), grid);
+        double lateOfAll = Sorting.Median(placed.Select(Late).ToArray());
+        bool isShuffle = grid.IsShuffleWrittenEven([.. placed.Select(item => (item.Position.Within, Late(item) - lateOfAll))]);
         int[] bars = [.. placed.Select(item => item.Position.Bar).Distinct().Order()];
         bool beats = bars.Length < FewestBars;
         int perBlock = bars.Length >= BarsForBlocksOfFour ? 4 : bars.Length >= BarsForBlocksOfTwo ? 2 : 1;
@@ -102,14 +104,15 @@ internal sealed class StrokeTable
 
         (Hit Hit, BarPosition Written, PlaceRole Role, double Late, double FromFirst, double BeatLength) Place(Hit hit, BarPosition written)
         {
-            Fraction even = shuffles.TryGetValue(Hand.StreamOf(hit.Piece), out SwingLevel shuffle)
-                ? grid.EvenPlaceOf(written.Within, shuffle)
-                : written.Within;
+            SwingLevel? shuffle = isShuffle ? SwingLevel.Eighth : shuffles.TryGetValue(Hand.StreamOf(hit.Piece), out SwingLevel own) ? own : null;
+            Fraction even = shuffle is { } level ? grid.EvenPlaceOf(written.Within, level) : written.Within;
             PlaceRole role = grid.RoleOf(even);
             double fromFirst = pulse.BeatsFromFirst(new BarPosition(written.Bar, written.Beat, even)).ToDouble();
             AudioTime expected = pulse.TimeAt(fromFirst);
             return (hit, written, role, (hit.Time - expected).Value, fromFirst, pulse.BeatLengthAt(expected).Value);
         }
+
+        double Late((Hit Hit, BarPosition Position, Seconds Deviation) item) => item.Deviation.Value / pulse.BeatLengthAt(item.Hit.Time).Value;
 
         (int, int)? BlockKey(int bar, int beat)
         {

@@ -50,6 +50,26 @@ public class TypedNumbersTests
         Assert.Equal((250 + d) / (250 - d), swing.Ratio.Value, 1e-6);
     }
 
+    [Theory]
+    [InlineData(70.0, 32)]
+    // Where the off-beats lie near the middle, triplets beside them are a fill and no swing.
+    [InlineData(4.0, 16)]
+    public void In_a_shuffle_the_last_third_of_a_triplet_is_the_short_of_a_pair(double offBeatLate, int pairs)
+    {
+        // Beats 1 and 3 in eighths, 2 and 4 with the middle triplet struck; every short sounds 70 ms after the middle of the beat, which is 13.3 ms before its third.
+        Typed typed = new(120, 8);
+        typed.EveryBeat(KitPiece.Ride, 0, 0);
+        foreach (int beat in (int[])[1, 3])
+            typed.EveryBar(KitPiece.Ride, beat, Half, offBeatLate);
+        foreach (int beat in (int[])[2, 4])
+            typed.EveryBar(KitPiece.Ride, beat, new Fraction(1, 3), 0).EveryBar(KitPiece.Ride, beat, new Fraction(2, 3), 70 - (500.0 / 6));
+
+        SwingFigure swing = FeelAnalysis.Measure(typed.Make()).Swing.Single(figure => figure.Level == SwingLevel.Eighth);
+
+        Assert.Equal((250 + offBeatLate) / (250 - offBeatLate), swing.Ratio.Value, 1e-6);
+        Assert.Equal(pairs, swing.Pairs);
+    }
+
     [Fact]
     public void Even_triplets_are_not_swing()
     {
