@@ -11,12 +11,19 @@ internal sealed class BeatGrid
     /// <summary>0: places never swing; 2: halves swing; 4: halves and quarters swing.</summary>
     private readonly int _swingLevel;
 
+    /// <summary>From this share of a swung pair on it is the long and short of a triplet, and what is struck between them is the triplet's middle.</summary>
+    private const double TripletSwing = 0.6;
+
     private readonly double _logPrior;
 
-    private BeatGrid(int parts, double prior, int swingLevel, double[] shares)
+    /// <summary>The prior in a shuffle: there triplets are what sixteenths are else.</summary>
+    private readonly double _logPriorInShuffle;
+
+    private BeatGrid(int parts, double prior, int swingLevel, double[] shares, double? inShuffle = null)
     {
         Parts = parts;
         _logPrior = prior;
+        _logPriorInShuffle = inShuffle ?? prior;
         _swingLevel = swingLevel;
         Written = [.. Enumerable.Range(0, parts + 1).Select(i => new Fraction(i, parts))];
         double all = shares.Sum();
@@ -25,7 +32,7 @@ internal sealed class BeatGrid
 
     public int Parts { get; }
 
-    public bool Swings => _swingLevel > 0;
+    public bool Swings => _swingLevel > 0 || Parts == 3;
 
     /// <summary>0, 1/n, ... 1; the last is the next beat's first.</summary>
     public Fraction[] Written { get; }
@@ -36,7 +43,7 @@ internal sealed class BeatGrid
     /// <summary>Of a beat that divides in two: eighths, sixteenths, triplets, sextuplets, thirty-seconds.</summary>
     public static IReadOnlyList<BeatGrid> Simple { get; } =
     [
-        new(2, 0, 2, [4, 3]), new(4, -0.3, 4, [4, 2, 3, 2]), new(3, -2.5, 0, [4, 3, 3]),
+        new(2, 0, 2, [4, 3]), new(4, -0.3, 4, [4, 2, 3, 2], inShuffle: -1.2), new(3, -2.5, 0, [4, 3, 3], inShuffle: -0.3),
         new(6, -4, 0, [4, 2, 3, 2, 3, 2]), new(8, -4, 0, [4, 1, 2, 1, 3, 1, 2, 1]),
     ];
 
@@ -47,11 +54,14 @@ internal sealed class BeatGrid
         new(4, -4.5, 0, [4, 2, 3, 2]), new(12, -4.5, 0, [4, 1, 2, 1, 3, 1, 2, 1, 3, 1, 2, 1]),
     ];
 
+    /// <summary>Whether eighths swing so far that they are the long and short of a triplet.</summary>
+    public static bool IsShuffle(SwingShape swing) => swing.Half >= TripletSwing;
+
     /// <summary>ln of how usual this division is before the passage is known (our judgement; the passage corrects it).</summary>
-    public double LogPrior(double beatSeconds)
+    public double LogPrior(double beatSeconds, SwingShape swing)
     {
         double tooFast = Math.Max(0, FastestStep - (beatSeconds / Parts)) / FastestStep;
-        return _logPrior - (FastCost * tooFast);
+        return (IsShuffle(swing) ? _logPriorInShuffle : _logPrior) - (FastCost * tooFast);
     }
 
     /// <summary>What a division costs whose places follow at once, nats.</summary>
@@ -73,6 +83,9 @@ internal sealed class BeatGrid
             };
         }
 
+        // In a shuffle the last of a triplet is the short of a pair, wherever the passage has it.
+        if (Parts == 3 && index == 2 && IsShuffle(swing))
+            return swing.Half;
         return (double)index / Parts;
     }
 }

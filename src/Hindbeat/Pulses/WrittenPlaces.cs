@@ -25,18 +25,41 @@ internal sealed record WrittenPlaces(Fraction[] Places, BeatGrid[] GridOfBeat, S
 
     private const double FineSwing = 0.01;
 
+    private static readonly Fraction MiddleTriplet = new(1, 3);
+
     /// <param name="main">Each stroke's main stroke; its own index when it is none of a flam or drag.</param>
     /// <param name="beats">Seconds of beat 0, 1, ...</param>
     public static WrittenPlaces Decide(StrokeTrain strokes, int[] main, double[] beats, StrokeHabits habits, bool compound)
     {
         BeatMoments moments = BeatMoments.Of(strokes, main, beats, habits);
         IReadOnlyList<BeatGrid> grids = compound ? BeatGrid.Compound : BeatGrid.Simple;
-        double[] priors = Priors(grids, moments);
-        SwingShape swing = compound ? SwingShape.Straight : FindSwing(moments, grids, priors);
+        SwingShape swing = compound ? SwingShape.Straight : FindSwing(moments, grids);
+        double[] priors = Priors(grids, moments, swing);
         double[][] logs = [.. grids.Select(grid => moments.LogLikelihoods(grid, swing))];
         BeatGrid[] chosen = Choose(logs, grids, Learn(logs, priors, moments));
         Fraction[] ofMoment = moments.PlacesOn(chosen, swing);
+        if (KeepTriplets(chosen, ofMoment, grids, swing))
+            ofMoment = moments.PlacesOn(chosen, swing);
         return new WrittenPlaces([.. main.Select(m => ofMoment[moments.Of(m)])], chosen, swing);
+    }
+
+    /// <summary>In a shuffle a beat is in triplets only where the middle one is struck: long and short are a swung pair, written straight.</summary>
+    /// <returns>Whether any beat's division has changed.</returns>
+    private static bool KeepTriplets(BeatGrid[] chosen, Fraction[] places, IReadOnlyList<BeatGrid> grids, SwingShape swing)
+    {
+        if (!BeatGrid.IsShuffle(swing))
+            return false;
+        HashSet<long> middles = [.. places.Where(place => place - new Fraction(place.Floor()) == MiddleTriplet).Select(place => place.Floor())];
+        bool any = false;
+        for (int beat = 0; beat < chosen.Length; beat++)
+        {
+            if (chosen[beat].Parts != 3 || middles.Contains(beat))
+                continue;
+            chosen[beat] = grids[0];
+            any = true;
+        }
+
+        return any;
     }
 
     /// <summary>ln of how well straight or swung places explain the strokes, up to a constant: for comparing shifts of the whole, and curves.</summary>
@@ -45,23 +68,22 @@ internal sealed record WrittenPlaces(Fraction[] Places, BeatGrid[] GridOfBeat, S
     {
         BeatMoments moments = BeatMoments.Of(strokes, main, beats, habits);
         IReadOnlyList<BeatGrid> grids = compound ? BeatGrid.Compound : BeatGrid.Simple;
-        double[] priors = Priors(grids, moments);
-        SwingShape swing = given ?? (compound ? SwingShape.Straight : FindSwing(moments, grids, priors));
-        return Total([.. grids.Select(grid => moments.LogLikelihoods(grid, swing))], priors, moments);
+        SwingShape swing = given ?? (compound ? SwingShape.Straight : FindSwing(moments, grids));
+        return Total([.. grids.Select(grid => moments.LogLikelihoods(grid, swing))], Priors(grids, moments, swing), moments);
     }
 
-    private static double[] Priors(IReadOnlyList<BeatGrid> grids, BeatMoments moments) => [.. grids.Select(grid => grid.LogPrior(moments.BeatSeconds))];
+    private static double[] Priors(IReadOnlyList<BeatGrid> grids, BeatMoments moments, SwingShape swing) => [.. grids.Select(grid => grid.LogPrior(moments.BeatSeconds, swing))];
 
     /// <summary>The swing of eighths or of sixteenths that explains the passage best, or straight.</summary>
-    private static SwingShape FindSwing(BeatMoments moments, IReadOnlyList<BeatGrid> grids, double[] priors)
+    private static SwingShape FindSwing(BeatMoments moments, IReadOnlyList<BeatGrid> grids)
     {
         double[][] logs = [.. grids.Select(grid => moments.LogLikelihoods(grid, SwingShape.Straight))];
-        double straight = Total(logs, priors, moments);
+        double straight = Total(logs, Priors(grids, moments, SwingShape.Straight), moments);
         (SwingShape Swing, double Value) best = (SwingShape.Straight, straight);
         void Try(SwingShape swing)
         {
             double[][] swung = [.. grids.Select((grid, g) => grid.Swings ? moments.LogLikelihoods(grid, swing) : logs[g])];
-            double value = Total(swung, priors, moments) - SwingCost;
+            double value = Total(swung, Priors(grids, moments, swing), moments) - SwingCost;
             if (value > best.Value)
                 best = (swing, value);
         }

@@ -116,6 +116,28 @@ public class PulseCases
         Assert.All(found.Hits, hit => Assert.Equal(0, 2 % hit.Position!.Value.Within.Denominator));
     }
 
+    // Common practice, no source: a shuffle is written in eighths; a beat in which the middle triplet is struck as well is a triplet.
+    [Theory]
+    [InlineData(1.7)]
+    [InlineData(2.0)]
+    public void In_a_shuffle_a_beat_with_the_middle_triplet_is_a_triplet_and_no_other(double ratio)
+    {
+        double share = ratio / (1 + ratio);
+        Func<double> jitter = Jitter(0.004);
+        // A ghost on the middle triplet of two beats in three.
+        Stroke[] shuffle = [.. Rock, new(1 + (1 / 3.0), KitPiece.Snare, 30), new(2 + (1 / 3.0), KitPiece.Snare, 30)];
+        double Sounding(double beat) => (beat % 1) switch { 0 => beat, 0.5 => Math.Floor(beat) + share, _ => beat };
+        List<Hit> hits = Play(shuffle, 8, (bar, stroke) => 0.5 + (((4 * bar) + Sounding(stroke.Beat)) * 60 / 112) + jitter());
+        Performance found = Find(hits).Performance;
+        Assert.Equal(112, found.Pulse.MeanTempo.Value, 0);
+        Assert.All(found.Hits, hit =>
+        {
+            BarPosition place = hit.Position!.Value;
+            Assert.Equal(0, (place.Beat is 2 or 3 ? 3 : 2) % place.Within.Denominator);
+        });
+        Assert.Equal(16, found.Hits.Count(hit => hit.Position!.Value.Within == new Fraction(1, 3)));
+    }
+
     [Fact]
     public void Lay_back_does_not_bend_the_pulse()
     {
