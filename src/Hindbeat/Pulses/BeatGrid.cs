@@ -32,7 +32,8 @@ internal sealed class BeatGrid
 
     public int Parts { get; }
 
-    public bool Swings => _swingLevel > 0 || Parts == 3;
+    /// <summary>Whether any of its places sounds elsewhere than written when pairs swing so.</summary>
+    public bool SwingsIn(SwingShape swing) => _swingLevel > 0 || (Parts == 3 && IsShuffle(swing));
 
     /// <summary>0, 1/n, ... 1; the last is the next beat's first.</summary>
     public Fraction[] Written { get; }

@@ -82,7 +82,7 @@ internal sealed record WrittenPlaces(Fraction[] Places, BeatGrid[] GridOfBeat, S
         (SwingShape Swing, double Value) best = (SwingShape.Straight, straight);
         void Try(SwingShape swing)
         {
-            double[][] swung = [.. grids.Select((grid, g) => grid.Swings ? moments.LogLikelihoods(grid, swing) : logs[g])];
+            double[][] swung = [.. grids.Select((grid, g) => grid.SwingsIn(swing) ? moments.LogLikelihoods(grid, swing) : logs[g])];
             double value = Total(swung, Priors(grids, moments, swing), moments) - SwingCost;
             if (value > best.Value)
                 best = (swing, value);
