@@ -79,7 +79,7 @@ public class TransportTests(BenchInABrowser bench)
         await page.WaitForTimeoutAsync((float)(1000 * 3.2 * bar));
         Heard heard = await ear.TakeAsync();
         // Passes must be the same sound: the period that fits best is a bar's, and what differs at it is next to nothing.
-        (double period, double residual) = BestPeriod(heard, bar);
+        (double period, double residual) = heard.BestPeriod(bar);
         Assert.Equal(bar, period, 0.08);
         Assert.True(residual < -40, $"Passes differ by {residual:0.0} dB of their own level.");
         // A click would be a step of the sample that the sound itself nowhere makes; both passes hold the seam once.
@@ -245,31 +245,6 @@ public class TransportTests(BenchInABrowser bench)
     }
 
     private static double Power(double[] samples, int from, int count) => samples.Skip(Math.Max(0, from)).Take(count).Sum(sample => sample * sample) / count;
-
-    /// <summary>The shift near a period at which a sound repeats best, and what is left of it there, dB.</summary>
-    private static (double Period, double Residual) BestPeriod(Heard heard, double near)
-    {
-        int first = (int)(0.02 * heard.Rate), count = (int)(0.9 * near * heard.Rate);
-        double best = double.MaxValue, period = 0;
-        double energy = 0;
-        for (int i = 0; i < count; i++)
-            energy += heard.Samples[first + i] * (double)heard.Samples[first + i];
-        for (int shift = (int)((near - 0.08) * heard.Rate); shift <= (int)((near + 0.08) * heard.Rate); shift++)
-        {
-            double sum = 0;
-            // Every seventh sample finds the place; all of them would take a second.
-            for (int i = 0; i < count && sum < best; i += 7)
-            {
-                double difference = heard.Samples[first + i] - heard.Samples[first + i + shift];
-                sum += difference * difference;
-            }
-
-            if (sum < best)
-                (best, period) = (sum, shift / heard.Rate);
-        }
-
-        return (period, 10 * Math.Log10(Math.Max(1e-12, 7 * best / energy)));
-    }
 
     /// <summary>What one take has other than another when both are laid on their first sound, dB.</summary>
     private static double Difference(Heard a, Heard b, double seconds)

@@ -23,7 +23,7 @@ public sealed partial class StudyPage : IAsyncDisposable
 
     // Asked for while the page is still being read, instead of one after the other when it is live.
     private static readonly string[] _scripts =
-        [.. new[] { "study", "bars", "dials", "handling", "keys", "leaving", "peaks", "playheads", "pointing", "sounds", "spectrum", "tapping", "timeline", "transport" }.Select(name => $"/{name}.js")];
+        [.. new[] { "study", "bars", "dials", "handling", "keys", "leaving", "looping", "peaks", "playheads", "pointing", "sounds", "spectrum", "tapping", "timeline", "transport" }.Select(name => $"/{name}.js")];
 
     private readonly Lock _showing = new();
     private Study? _study;
@@ -284,9 +284,9 @@ public sealed partial class StudyPage : IAsyncDisposable
             if (_study is not { } study || !double.IsFinite(from) || !double.IsFinite(to))
                 return Task.CompletedTask;
             Pulse pulse = study.Performance.Pulse;
-            int first = pulse.PositionAt(new Fraction((long)Math.Round(pulse.BeatsAt(AudioTime.FromSeconds(from))))).Bar;
-            Intake.StudyPassage(study, AudioTime.FromSeconds(Math.Max(0, from)), AudioTime.FromSeconds(to), $"{study.Name}, from bar {first}");
-            _message = "These bars are being studied on their own; the library shows how far it is.";
+            BarPosition first = pulse.PositionAt(new Fraction((long)Math.Round(pulse.BeatsAt(AudioTime.FromSeconds(from)))));
+            Intake.StudyPassage(study, AudioTime.FromSeconds(Math.Max(0, from)), AudioTime.FromSeconds(to), $"{study.Name}, from bar {first.Bar}{(first.Beat == 1 ? "" : $", beat {first.Beat}")}");
+            _message = "This loop is being studied on its own; the library shows how far it is.";
         }
         catch (InputException reason)
         {

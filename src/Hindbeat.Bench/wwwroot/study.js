@@ -1,10 +1,10 @@
 // One study's page: binds what is heard, what is drawn and what is pressed. Plain modules, loaded once the page is live;
 // `sheet` is StudySheet.cs as JSON, `hand` is StudyHand.cs.
-import { Bars } from "./bars.js";
 import { Dials } from "./dials.js";
 import { Handling } from "./handling.js";
-import { watchLeaving } from "./leaving.js";
 import { listen, remember, remembered } from "./keys.js";
+import { watchLeaving } from "./leaving.js";
+import { Looping } from "./looping.js";
 import { Playheads } from "./playheads.js";
 import { Pointing } from "./pointing.js";
 import { Tapping } from "./tapping.js";
@@ -20,11 +20,11 @@ export function open(root, sheet, hand) {
 class Page {
   #root;
   #sheet;
-  #bars;
   #hand;
   #ended = new AbortController();
   #transport;
   #timeline;
+  #looping;
   #heads;
   #pointing;
   #handling;
@@ -34,13 +34,13 @@ class Page {
   constructor(root, sheet, hand) {
     this.#root = root;
     this.#sheet = sheet;
-    this.#bars = new Bars(sheet);
     this.#hand = hand;
     const signal = this.#ended.signal;
     this.#adoptChart();
     this.#transport = new Transport(sheet);
     const axis = root.querySelector("[data-axis]");
     this.#timeline = new Timeline(axis.querySelector("[data-timeline]"), axis.querySelector("[data-playhead]"), sheet);
+    this.#looping = new Looping(root, sheet, this.#transport, this.#timeline, signal);
     this.#heads = new Playheads(root, sheet, this.#timeline);
     this.#pointing = new Pointing(root, sheet, this.#timeline, signal);
     this.#handling = new Handling(axis.querySelector("[data-timeline]"), this.#timeline, sheet, this.#acts(), signal);
@@ -80,9 +80,9 @@ class Page {
   /** The study was changed, here or elsewhere; picked is the index that the picked stroke now has. */
   update(sheet, picked = null) {
     this.#sheet = sheet;
-    this.#bars = new Bars(sheet);
     this.#transport.update(sheet);
     this.#timeline.update(sheet);
+    this.#looping.update(sheet);
     this.#heads.update(sheet);
     this.#pointing.update(sheet);
     this.#handling.update(sheet);
@@ -149,18 +149,11 @@ class Page {
   }
 
   #changed() {
-    const { playing, waiting, trouble, stretches } = this.#transport;
+    const { playing, waiting, trouble } = this.#transport;
     this.find("[data-play]").textContent = playing ? "Stop" : waiting ? "Wait…" : "Play";
     this.find("[data-trouble]").textContent = trouble;
     this.#root.toggleAttribute("data-playing", playing);
-    this.find("[data-loop]").setAttribute("aria-pressed", String(Boolean(stretches)));
-    this.find("[data-loop-said]").textContent = stretches ? this.#bars.said(stretches) : "";
-    const cut = this.find("[data-cut]");
-    if (cut) cut.disabled = stretches?.length !== 1;
-    if (this.#timeline.stretches !== stretches) {
-      this.#timeline.stretches = stretches;
-      this.#timeline.draw();
-    }
+    this.#looping.show();
     if (playing) requestAnimationFrame(() => this.#follow());
     this.#show();
   }
@@ -174,14 +167,9 @@ class Page {
   #show() {
     const place = this.#transport.place;
     this.#heads.show(place, this.#transport.playing);
-    const name = this.#bars.nameOf(place);
+    const name = this.#looping.bars.nameOf(place);
     const where = this.find("[data-where]");
     if (where.textContent !== name) where.textContent = name;
-  }
-
-  #toggleLoop() {
-    const place = this.#transport.place;
-    this.#transport.setStretches(this.#transport.stretches ? null : [this.#bars.around(place, place)]);
   }
 
   // Strokes
@@ -239,13 +227,7 @@ class Page {
       point: (hit) => this.#pointing.mark(hit),
       say: (words) => this.#pointing.say(words),
       viewed: () => this.#show(),
-      loop: (a, b, done) => {
-        if (done) this.#transport.setStretches([this.#bars.around(a, b)]);
-        else {
-          this.#timeline.stretches = [this.#bars.around(a, b)];
-          this.#timeline.draw();
-        }
-      },
+      loop: (a, b, done) => this.#looping.draw(a, b, done),
       moveBeat: (index, time) => this.#ask("MoveBeat", this.#sheet.beats[index][1], this.#sheet.beats[index][2], time),
       moveStroke: (index, time, into) => {
         const hit = this.#sheet.hits[index];
@@ -259,9 +241,10 @@ class Page {
   #clicked(event) {
     const on = (selector) => event.target.closest(selector);
     if (on("[data-play]")) this.#transport.toggle();
-    else if (on("[data-bar-back]")) this.#transport.moveTo(this.#bars.start(-1, this.#transport.place));
-    else if (on("[data-bar-on]")) this.#transport.moveTo(this.#bars.start(1, this.#transport.place));
-    else if (on("[data-loop]")) this.#toggleLoop();
+    else if (on("[data-bar-back]")) this.#transport.moveTo(this.#looping.bars.start(-1, this.#transport.place));
+    else if (on("[data-bar-on]")) this.#transport.moveTo(this.#looping.bars.start(1, this.#transport.place));
+    else if (on("[data-loop]")) this.#looping.toggle();
+    else if (on("[data-loop-longer]")) this.#looping.longer(Number(on("[data-loop-longer]").dataset.loopLonger));
     else if (on("[data-zoom]")) this.#zoom(Number(on("[data-zoom]").dataset.zoom));
     else if (on("[data-spectrum]")) this.#toggleSpectrum();
     else if (on("[data-cut]")) this.#ask("Cut", ...this.#transport.span);
@@ -286,7 +269,7 @@ class Page {
 
   #hearFigure(row) {
     this.#pointing.markFigure(row);
-    this.#transport.setStretches(this.#bars.of(this.#pointing.strokesOf(row)));
+    this.#transport.setStretches(this.#looping.bars.of(this.#pointing.strokesOf(row)));
     if (!this.#transport.playing) this.#transport.play();
   }
 
@@ -334,8 +317,8 @@ class Page {
       Home: () => transport.moveTo(this.#sheet.from),
       ArrowRight: () => this.#pointing.step(1, transport.place),
       ArrowLeft: () => this.#pointing.step(-1, transport.place),
-      "Shift+ArrowRight": () => transport.moveTo(this.#bars.start(1, this.#transport.place)),
-      "Shift+ArrowLeft": () => transport.moveTo(this.#bars.start(-1, this.#transport.place)),
+      "Shift+ArrowRight": () => transport.moveTo(this.#looping.bars.start(1, this.#transport.place)),
+      "Shift+ArrowLeft": () => transport.moveTo(this.#looping.bars.start(-1, this.#transport.place)),
       Enter: () => this.#pointing.current !== null && this.#pick(this.#pointing.current),
       Escape: () => {
         this.#pointing.clear();
@@ -347,7 +330,8 @@ class Page {
       ",": shift(-0.001),
       ".": shift(0.001),
       d: () => this.#nextDoubtful(),
-      l: () => this.#toggleLoop(),
+      l: () => this.#looping.toggle(),
+      g: () => this.#looping.finer(),
       s: () => this.#toggleSpectrum(),
       t: () => this.#tapping.tap(transport),
       1: () => this.#ask("BarOne", transport.place),

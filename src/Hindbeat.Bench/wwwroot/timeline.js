@@ -13,6 +13,7 @@ export class Timeline {
   figure = new Set(); // hits of a figure pointed at
   selected = null;
   stretches = null; // what is looped
+  marks = []; // moments that a loop snaps to, besides the bar lines
   drag = null; // { kind: "stroke" | "beat", index, time, row }
   #canvas;
   #head;
@@ -164,6 +165,7 @@ export class Timeline {
     pen.clearRect(0, 0, this.width, this.height);
     this.#paintLoop(pen);
     this.#paintGrid(pen);
+    this.#paintMarks(pen);
     if (this.#peaks) this.#paintWave(pen);
     this.#spectrum?.paint(pen, this.#view, geometry.ruler + waveAlone, this.width, { dark: this.#ink("--ink"), line: this.#ink("--fine-hair"), words: this.#ink("--soft-ink") });
     this.#paintRows(pen);
@@ -177,6 +179,13 @@ export class Timeline {
       pen.fillStyle = this.#ink("--pencil");
       pen.fillRect(a, 0, b - a, 3);
     }
+  }
+
+  /** Short strokes at the ruler's foot where a loop may begin and end; none where they would run together. */
+  #paintMarks(pen) {
+    if (this.marks.length < 2 || this.x(this.marks[1]) - this.x(this.marks[0]) < 5) return;
+    pen.fillStyle = this.#ink("--soft-ink");
+    for (const time of this.marks) pen.fillRect(Math.round(this.x(time)), geometry.ruler - 7, 1, 7);
   }
 
   #paintGrid(pen) {
