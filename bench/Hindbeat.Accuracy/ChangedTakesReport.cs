@@ -217,7 +217,7 @@ internal static class ChangedTakesReport
             case Change.RecordedLate:
                 double truth = OffClick(one);
                 tally.Found += result.AgainstClick is not null ? 1 : 0;
-                tally.Held += Holds(result.AgainstClick, truth) ? 1 : 0;
+                tally.Held += Holds(result.AgainstClick?.Late, truth) ? 1 : 0;
                 tally.Else += wrongStrokes > 0 || result.Reported.Count > 0 ? 1 : 0;
                 break;
             default:

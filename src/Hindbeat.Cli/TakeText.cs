@@ -40,7 +40,7 @@ internal static class TakeText
 
         output.WriteLine();
         if (result.AgainstClick is { } click)
-            output.WriteLine(Text($"Against the click the kit lies {click.Value:+0.0;−0.0;0.0} ms ({click.Low:+0.0;−0.0;0.0} to {click.High:+0.0;−0.0;0.0}), the recording delay taken out."));
+            output.WriteLine(click.Text);
         output.WriteLine($"Measured against: {result.Reference.ReferenceName}. Intervals hold 95 %. A star marks what chance alone would hardly show. Differences are taken");
         output.WriteLine("stroke against stroke where both play, so they need not be the take's figure less the passage's.");
         foreach (FeelDifference one in result.Differences.Where(one => !one.Kind.IsDetailed || result.Reported.Contains(one)))

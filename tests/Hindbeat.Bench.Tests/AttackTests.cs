@@ -53,11 +53,11 @@ public class AttackTests(BenchInABrowser bench)
     {
         string[] posts = [.. bench.Server.Routes.Where(route => route.Method == "POST" && !route.Pattern.StartsWith("/_", StringComparison.Ordinal)).Select(route => Filled(route.Pattern)).Distinct()
             .Where(path => path.StartsWith("/add", StringComparison.Ordinal) || path.StartsWith("/export/", StringComparison.Ordinal) || path.StartsWith("/practice/", StringComparison.Ordinal))];
-        Assert.Equal(6, posts.Length);
+        Assert.Equal(7, posts.Length);
         foreach (string path in posts)
         {
             Assert.Equal((path, HttpStatusCode.Forbidden), (path, await Status(
-                $"POST {path}?name=x&rate=48000&over=click HTTP/1.1\r\nHost: {bench.Address.Authority}\r\nContent-Length: 4\r\nConnection: close\r\n\r\nabcd")));
+                $"POST {path}?name=x&rate=48000&over=click&told=1:38 HTTP/1.1\r\nHost: {bench.Address.Authority}\r\nContent-Length: 4\r\nConnection: close\r\n\r\nabcd")));
         }
     }
 

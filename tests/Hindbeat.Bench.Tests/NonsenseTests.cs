@@ -22,6 +22,9 @@ public class NonsenseTests(BenchInABrowser bench)
     [InlineData("WHOLE/notes?over=click", "[null]", HttpStatusCode.UnprocessableEntity)]
     [InlineData("WHOLE/notes?over=click", "{", HttpStatusCode.BadRequest)]
     [InlineData("WHOLE/notes?over=click&delay=1e9", "[]", HttpStatusCode.UnprocessableEntity)]
+    [InlineData("kit-delay?rate=48000&told=1:38,2:900&delay=9&within=1", "abcd", HttpStatusCode.UnprocessableEntity)]
+    [InlineData("kit-delay?rate=48000&told=1:38&delay=x", "abcd", HttpStatusCode.UnprocessableEntity)]
+    [InlineData("kit-delay?rate=48000&told=", "abcd", HttpStatusCode.UnprocessableEntity)]
     public async Task A_take_of_nonsense_is_refused_in_one_line_and_leaves_nothing(string path, string body, HttpStatusCode expected)
     {
         using var client = new HttpClient { BaseAddress = bench.Address };

@@ -32,6 +32,8 @@ internal static class PracticeEndpoints
             : new PlainSound(new HeardSound(CalibrationClicks.Make(rate), double.NaN, [])));
         app.MapPost("/practice/delay", (int rate, HttpContext context, IAntiforgery antiforgery) =>
             ReceiveAsync(context, antiforgery, async () => Said(CalibrationClicks.Measure(await FloatsAsync(context, rate), rate))));
+        app.MapPost("/practice/kit-delay", (int rate, string told, HttpContext context, IAntiforgery antiforgery) =>
+            ReceiveAsync(context, antiforgery, async () => Said(TakeDesk.KitDelayOf(await FloatsAsync(context, rate), rate, NotesIn(told), PracticeWish.DelayOf(context.Request.Query)))));
         app.MapGet("/practice/{study}/sound", (string study, StudyDesk desk, TakeDesk takes, HttpContext context) => Attempt(() =>
         {
             if (desk.Find(study) is not { } found)
@@ -64,6 +66,14 @@ internal static class PracticeEndpoints
         app.MapPost("/practice/{study}/file", (string study, string name, HttpContext context, IAntiforgery antiforgery, StudyDesk desk, TakeDesk takes) =>
             ReceiveAsync(context, antiforgery, async () =>
                 desk.Find(study) is { } found ? Kept(await takes.BroughtAsync(found, context.Request.Body, name, context.RequestAborted)) : Results.NotFound()));
+    }
+
+    /// <summary>"second:key,second:key": what a kit told while its strokes were recorded.</summary>
+    private static double[][] NotesIn(string told)
+    {
+        double[][] notes = [.. told.Split(',', StringSplitOptions.RemoveEmptyEntries).Select(note => note.Split(':')
+            .Select(part => double.TryParse(part, NumberStyles.Float, CultureInfo.InvariantCulture, out double number) ? number : double.NaN).Append(1).ToArray())];
+        return notes.All(IsNote) ? notes : throw new InputException("That is no row of notes: each has a moment and a key.");
     }
 
     private static bool IsNote(double[] note) =>

@@ -7,8 +7,8 @@ using Microsoft.AspNetCore.Http;
 
 namespace Hindbeat.Bench.Practice;
 
-/// <summary>What a take is to be played over, as an address carries it, and what is known of its recording delay.</summary>
-/// <param name="Delay">Null = not measured; differences between pieces do not need it.</param>
+/// <summary>What a take is to be played over, as an address carries it, and what is known of its delay.</summary>
+/// <param name="Delay">The recording's, or the kit's own; null = not known; differences between pieces do not need it.</param>
 public sealed record PracticeWish(PlayAlongOptions Options, Latency? Delay)
 {
     /// <exception cref="InputException">Something is no number, or out of range.</exception>
@@ -29,14 +29,15 @@ public sealed record PracticeWish(PlayAlongOptions Options, Latency? Delay)
         return new PracticeWish(options, DelayOf(query));
     }
 
-    private static Latency? DelayOf(IQueryCollection query)
+    /// <exception cref="InputException">It is no delay that could be measured.</exception>
+    internal static Latency? DelayOf(IQueryCollection query)
     {
         const double longestMs = 1500, widestMs = 100;
         if (!query.ContainsKey("delay"))
             return null;
         double delay = Number(query, "delay", 0), within = Number(query, "within", 0);
         if (!(delay >= -50 && delay <= longestMs && within >= 0 && within <= widestMs))
-            throw new InputException(FormattableString.Invariant($"A recording delay of {delay:0.0} ± {within:0.0} ms is none that could be measured; measure it again."));
+            throw new InputException(FormattableString.Invariant($"A delay of {delay:0.0} ± {within:0.0} ms is none that could be measured; measure it again."));
         return new Latency(Seconds.FromMilliseconds(delay), Seconds.FromMilliseconds(within), Seconds.FromMilliseconds(Number(query, "spread", 0)), (int)Number(query, "clicks", 0), []);
     }
 

@@ -51,6 +51,17 @@ public sealed class TakeDesk(StudyDesk desk, StudySounds sounds)
         }
     }
 
+    /// <summary>An electronic kit's own delay, from strokes that a microphone heard and the notes that the kit told.</summary>
+    /// <param name="notes">As for <see cref="Played"/>.</param>
+    /// <param name="microphone">The microphone's own recording delay.</param>
+    /// <exception cref="InputException">It is not known, or too few strokes were heard.</exception>
+    public static Latency KitDelayOf(float[] samples, int rate, IReadOnlyList<double[]> notes, Latency? microphone)
+    {
+        if (microphone is null)
+            throw new InputException("The microphone's own delay is not known yet: listen to the microphone first and measure its delay.");
+        return KitDelay.Measure(samples, rate, [.. HitsOf(notes).Select(hit => (hit.Time, hit.Piece))], microphone);
+    }
+
     /// <summary>Keeps a take that was recorded elsewhere: sound or an electronic kit's MIDI, any tempo, any number of rounds.</summary>
     /// <exception cref="InputException">As for <see cref="Recorded"/>, or nothing that can be read.</exception>
     public async Task<KeptTake> BroughtAsync(Study study, Stream body, string shownName, CancellationToken cancel)
@@ -79,11 +90,15 @@ public sealed class TakeDesk(StudyDesk desk, StudySounds sounds)
     /// <exception cref="InputException">As for <see cref="Recorded"/>.</exception>
     public KeptTake Played(Study study, PracticeWish wish, IReadOnlyList<double[]> notes)
     {
+        return Keep(study, wish with { Delay = wish.Delay is { } delay ? delay with { OfKit = true } : null }, HitsOf(notes), heard: false, null);
+    }
+
+    private static Hit[] HitsOf(IReadOnlyList<double[]> notes)
+    {
         bool electronic = notes.Any(note => KitMidiKeys.ShowsElectronicKit((int)note[1]));
-        Hit[] hits = [.. notes
+        return [.. notes
             .Where(note => KitMidiKeys.Find((int)note[1], electronic) is not null)
             .Select(note => new Hit(AudioTime.FromSeconds(note[0]), KitMidiKeys.Find((int)note[1], electronic)!.Value.Piece, (int)note[2], KitMidiFile.LevelOf((int)note[2]), 1))];
-        return Keep(study, wish, hits, heard: false, null);
     }
 
     /// <summary>Oldest first.</summary>

@@ -21,6 +21,7 @@ export class Practice {
   #source = null;
   #startedAt = 0;
   #clocks = [];
+  #notes = [];
 
   get rate() {
     return this.#context.sampleRate;
@@ -56,13 +57,18 @@ export class Practice {
     return this.#stream.getAudioTracks()[0].label;
   }
 
+  /** How many strokes the kit has told of since it is listened to. */
+  get kitNotes() {
+    return this.#notes.length;
+  }
+
   /** Strokes of an electronic kit, with their own time stamps. Gives a way to stop listening: [[second since the sound began, key, velocity], …]. */
   async listenToKit() {
     await this.open();
     const access = await navigator.requestMIDIAccess();
     const inputs = [...access.inputs.values()];
     if (inputs.length === 0) throw new Error("No electronic kit is connected.");
-    const notes = [];
+    const notes = (this.#notes = []);
     for (const input of inputs)
       input.onmidimessage = ({ data: [status, key, velocity], timeStamp }) => {
         if ((status & 0xf0) === 0x90 && velocity > 0) notes.push([timeStamp, key, velocity]);

@@ -3,6 +3,10 @@ import { Practice } from "./practice.js";
 import { bufferOf, follow } from "./sounds.js";
 
 const delayKey = "hindbeat.delay."; // + the input's name
+const kitKey = "hindbeat.kit-delay";
+const kitStrokes = 16;
+const kitSeconds = 40; // Time enough for so many unhurried strokes.
+const ringSeconds = 0.4; // A stroke and its note are all in before the listening ends.
 
 export function open(root, study) {
   return new Takes(root, study);
@@ -23,6 +27,7 @@ class Takes {
     root.addEventListener("click", (event) => this.#clicked(event.target), { signal });
     root.addEventListener("change", (event) => this.#chosen(event.target), { signal });
     this.#practice.onLevel = (level) => (this.#find("[data-level]").value = level > 0 ? Math.max(0, 1 + Math.log10(level) / 3) : 0);
+    this.#showKitDelay();
     this.#sayDelay();
     root.setAttribute("data-live", "");
     this.#chosen(this.#find("[data-take-file]")); // a file may have been chosen before this module was there
@@ -50,10 +55,12 @@ class Takes {
     if (target.closest("[data-stop]")) this.#stop?.(false);
     else if (target.closest("[data-record]")) this.#attempt(() => this.#record());
     else if (target.closest("[data-measure]")) this.#attempt(() => this.#measure());
+    else if (target.closest("[data-measure-kit]")) this.#attempt(() => this.#measureKit());
   }
 
   #chosen(field) {
     if (field.matches("[data-input], [data-device]")) this.#sayDelay();
+    else if (field.matches("[data-kit-delay], [data-kit-within]")) this.#stateKitDelay();
     else if (field.matches("[data-take-file]") && field.files.length > 0) this.#attempt(() => this.#bring(field));
   }
 
@@ -127,16 +134,59 @@ class Takes {
     this.#say(["Measured.", ...found.doubts].join(" "));
   }
 
+  /** An electronic kit's own way: a pad is struck beside the microphone, whose delay must be known. */
+  async #measureKit() {
+    this.#say("Opening the input…");
+    await this.#practice.open();
+    await this.#listen();
+    const microphone = kept(delayKey + this.#input);
+    if (!microphone) throw new Error("The microphone’s own delay must be known first: listen to the microphone above, and measure its delay.");
+    const told = await this.#practice.listenToKit();
+    this.#say(`Strike one pad ${kitStrokes} times, half a second apart, the microphone a hand’s width from it; the kit’s own sound off.`);
+    const silence = new AudioBuffer({ length: kitSeconds * this.#practice.rate, sampleRate: this.#practice.rate, numberOfChannels: 1 });
+    let enough = 0;
+    const brokenOff = await this.#run(silence, (place) => {
+      const count = this.#practice.kitNotes;
+      if (count > 0) this.#say(`${count} of ${kitStrokes} strokes.`);
+      if (count < kitStrokes) enough = place + ringSeconds;
+      else if (place > enough) this.#stop?.(false);
+    });
+    const samples = this.#practice.end();
+    if (brokenOff) return;
+    const notes = told().map(([second, key]) => `${second.toFixed(5)}:${key}`);
+    const query = new URLSearchParams({ rate: this.#practice.rate, told: notes.join(","), delay: microphone.delay, within: microphone.within });
+    const found = await send(`/practice/kit-delay?${query}`, samples);
+    keep(kitKey, { ...found, measured: new Date().toISOString() });
+    this.#showKitDelay();
+    this.#sayDelay();
+    this.#say(["Measured.", ...found.doubts].join(" "));
+  }
+
+  /** Typed in, from a measurement of one's own; an emptied field forgets it. */
+  #stateKitDelay() {
+    const [delay, within] = ["[data-kit-delay]", "[data-kit-within]"].map((selector) => this.#find(selector));
+    if (delay.value === "" || within.value === "" || !delay.checkValidity() || !within.checkValidity()) keep(kitKey, null);
+    else keep(kitKey, { delay: Number(delay.value), within: Number(within.value), spread: 0, clicks: 0 });
+    this.#sayDelay();
+  }
+
+  #showKitDelay() {
+    const known = kept(kitKey);
+    if (!known) return;
+    this.#find("[data-kit-delay]").value = known.delay.toFixed(1);
+    this.#find("[data-kit-within]").value = known.within.toFixed(1);
+  }
+
   get #delay() {
-    return this.#byMicrophone && this.#input ? kept(delayKey + this.#input) : null;
+    if (!this.#byMicrophone) return kept(kitKey);
+    return this.#input ? kept(delayKey + this.#input) : null;
   }
 
   #sayDelay() {
-    const delay = this.#delay;
-    this.#root.querySelectorAll("[data-microphone-only]").forEach((each) => (each.hidden = !this.#byMicrophone));
-    this.#find("[data-delay]").textContent = delay
-      ? `Recording delay of ${this.#input}: ${delay.delay.toFixed(1)} ± ${delay.within.toFixed(1)} ms (${delay.clicks} clicks, each within ${delay.spread.toFixed(1)} ms), measured on ${new Date(delay.measured).toLocaleDateString("en-GB")}.`
-      : "Recording delay not measured: where your kit lies against the click cannot be told. Pieces against each other do not need it.";
+    const byMicrophone = this.#byMicrophone;
+    this.#root.querySelectorAll("[data-microphone-only]").forEach((each) => (each.hidden = !byMicrophone));
+    this.#root.querySelectorAll("[data-kit-only]").forEach((each) => (each.hidden = byMicrophone));
+    this.#find("[data-delay]").textContent = byMicrophone ? recordingDelaySaid(this.#delay, this.#input) : kitDelaySaid(this.#delay);
   }
 
   // The take
@@ -164,7 +214,7 @@ class Takes {
     if (brokenOff === true) return;
     this.#say("Listening to your take…");
     const delay = this.#delay;
-    if (delay) for (const name of ["delay", "within", "spread", "clicks"]) wish.set(name, delay[name]);
+    if (delay) for (const name of ["delay", "within", "spread", "clicks"]) wish.set(name, delay[name] ?? 0);
     if (this.#byMicrophone) await send(`/practice/${this.#study}/take?rate=${this.#practice.rate}&${wish}`, samples);
     else await send(`/practice/${this.#study}/notes?${wish}`, JSON.stringify(notes));
     this.#say("Kept.");
@@ -176,6 +226,22 @@ class Takes {
     this.#say(`Round ${round} of ${count}`);
     document.dispatchEvent(new CustomEvent("hindbeat:place", { detail: follow(times, start + ((place - start) % length), 0, 1) }));
   }
+}
+
+const unknownCost = "where your kit lies against the click cannot be told. Pieces against each other do not need it.";
+
+function recordingDelaySaid(delay, input) {
+  return delay ? `Recording delay of ${input}: ${delayInWords(delay, "clicks")}.` : `Recording delay not measured: ${unknownCost}`;
+}
+
+function kitDelaySaid(delay) {
+  if (!delay) return `Your kit’s own delay is not known (measure it, or give both numbers): ${unknownCost}`;
+  const words = delay.measured ? delayInWords(delay, "strokes") : `${delay.delay.toFixed(1)} ± ${delay.within.toFixed(1)} ms, as you gave it`;
+  return `Your kit’s own delay: ${words}. It is taken off before your kit is held against the click.`;
+}
+
+function delayInWords({ delay, within, clicks, spread, measured }, counted) {
+  return `${delay.toFixed(1)} ± ${within.toFixed(1)} ms (${clicks} ${counted}, each within ${spread.toFixed(1)} ms), measured on ${new Date(measured).toLocaleDateString("en-GB")}`;
 }
 
 async function sound(address) {

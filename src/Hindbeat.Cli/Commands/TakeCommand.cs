@@ -19,7 +19,7 @@ internal static class TakeCommand
         Option<Bpm?> click = SharedOptions.Tempo();
         click.Description = "The click that the take was played to, when there was one; needs --bar-one.";
         Option<AudioTime?> barOne = SharedOptions.Moment("--bar-one", "When beat 1 of the passage's first bar fell on that click, in the take's own time.");
-        Option<double?> delay = SharedOptions.Number("--delay", "The recording delay that was measured, ms.", -50, 1500);
+        Option<double?> delay = SharedOptions.Number("--delay", "The delay to take off, ms: the recording's, or for MIDI the kit's own from stroke to MIDI.", -50, 1500);
         Option<double?> delayOff = SharedOptions.Number("--delay-within", "How far the true delay may lie from it, ms (half of its 95 % interval).", 0, 100);
         Option<double?> plan = SharedOptions.Number("--plan", "Plan a practice session of so many minutes.", PracticePlan.FewestMinutes, PracticePlan.MostMinutes);
         var json = new Option<string?>("--json") { Description = "Write the comparison as JSON to this path, or to standard output with '-'.", HelpName = "PATH" };
@@ -56,7 +56,7 @@ internal static class TakeCommand
                 }
 
                 Latency? latency = parsed.GetValue(delay) is { } ms
-                    ? new Latency(Seconds.FromMilliseconds(ms), Seconds.FromMilliseconds(parsed.GetValue(delayOff) ?? 0), Seconds.Zero, 0, [])
+                    ? new Latency(Seconds.FromMilliseconds(ms), Seconds.FromMilliseconds(parsed.GetValue(delayOff) ?? 0), Seconds.Zero, 0, []) { OfKit = heard.Recording is null }
                     : null;
                 TakeComparisonResult result = Compare(study, heard, parsed.GetValue(click), parsed.GetValue(barOne), latency);
                 advice = result.Advice;

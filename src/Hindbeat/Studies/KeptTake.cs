@@ -22,7 +22,7 @@ public sealed record KeptDifference(
 /// <param name="Id">Given by the library.</param>
 /// <param name="Found">Share of the passage's strokes played at their places, 0 to 1.</param>
 /// <param name="ToWorkOn">Weight of the first advice, 0 when nothing stands out.</param>
-/// <param name="DelayMs">Recording delay that was measured; null when none was.</param>
+/// <param name="DelayMs">The delay that was known, the recording's or the kit's own; null when none was.</param>
 public sealed record KeptTake(
     string Id,
     string StudyId,
@@ -44,6 +44,9 @@ public sealed record KeptTake(
 {
     /// <summary>Half of the 95 % interval of <see cref="DelayMs"/>; null when none was measured or it is not known.</summary>
     public double? DelayWithinMs { get; init; }
+
+    /// <summary>Where the kit lies against what it was played to; null without a click or a known delay, and in takes of earlier versions.</summary>
+    public ClickLateness? AgainstClick { get; init; }
 
     /// <summary>Whether strokes of take or passage were heard, not read from MIDI; null in takes of earlier versions, which did not say.</summary>
     public bool? Heard { get; init; }
@@ -73,6 +76,7 @@ public sealed record KeptTake(
             [.. result.Doubts.Select(doubt => doubt.Text)],
             [.. take.Performance.Hits.Select(hit => new KeptStroke(hit.Time.TotalSeconds, hit.Piece.Id(), hit.Velocity))])
         {
+            AgainstClick = result.AgainstClick,
             DelayWithinMs = latency?.Uncertainty.Milliseconds,
             Heard = result.Reference.Options.Hearing is not null,
         };

@@ -105,7 +105,7 @@ public static class CalibrationClicks
 
     private static float[] Click(int sampleRate) => ClickSounds.Make(ClickKind.Beat, sampleRate).Samples.ToArray();
 
-    private static void CheckRate(int sampleRate)
+    internal static void CheckRate(int sampleRate)
     {
         if (sampleRate is < LowestRate or > HighestRate)
             throw new InputException($"{sampleRate} samples a second are no recording's; from {LowestRate} to {HighestRate} are usual.");

@@ -4,13 +4,19 @@ using Hindbeat.Units;
 
 namespace Hindbeat.Takes;
 
-/// <summary>How much later a stroke is recorded than it was played, measured by playing clicks and hearing them back.</summary>
-/// <param name="Delay">Heard − played, positive = late: to be taken off every recorded time.</param>
+/// <summary>
+/// How much later a stroke is taken down than it was played: by a recording, measured by playing clicks and hearing them back, or by an
+/// electronic kit, from the stroke to its MIDI.
+/// </summary>
+/// <param name="Delay">Taken down − played, positive = late: to be taken off every time.</param>
 /// <param name="Uncertainty">Half of the delay's 95 % interval.</param>
-/// <param name="Spread">Standard deviation of one click about the delay.</param>
-/// <param name="Clicks">How many clicks were heard back.</param>
+/// <param name="Spread">Standard deviation of one click or stroke about the delay.</param>
+/// <param name="Clicks">How many clicks were heard back, or strokes heard; 0 = not measured here but stated.</param>
 public sealed record Latency(Seconds Delay, Seconds Uncertainty, Seconds Spread, int Clicks, IReadOnlyList<Doubt> Doubts)
 {
+    /// <summary>Whether it is an electronic kit's own delay, from stroke to MIDI, not a recording's.</summary>
+    public bool OfKit { get; init; }
+
     public override string ToString() => string.Create(
         CultureInfo.InvariantCulture, $"{Delay.Milliseconds:0.0} ± {Uncertainty.Milliseconds:0.0} ms ({Clicks} clicks, each within {Spread.Milliseconds:0.0} ms)");
 }
@@ -75,19 +81,13 @@ public static class LatencyCalibration
         double[] one = [.. played.Select(sent => Nearest(heard, sent, from + Same)).OfType<double>().Where(delay => Math.Abs(delay - from - Same) <= Same).Order()];
         if (one.Length < FewestClicks)
             throw new InputException($"Only {one.Length} of {played.Count} clicks came back at one delay; at least {FewestClicks} are needed. Is the right input chosen, and loud enough?");
-        double median = Median(one);
-        double[] off = [.. one.Select(delay => Math.Abs(delay - median)).Order()];
-        double scale = Math.Max(1.4826 * Median(off), 1e-6);
-        double[] kept = [.. one.Where(delay => Math.Abs(delay - median) <= 4 * scale)];
-        double mean = kept.Average();
-        double spread = Math.Sqrt(kept.Sum(delay => (delay - mean) * (delay - mean)) / (kept.Length - 1));
-        double half = Feel.StudentT.Quantile975(kept.Length - 1) * spread / Math.Sqrt(kept.Length);
+        DelaySpread found = DelaySpread.Of(one);
         var doubts = new List<Doubt>();
-        if (spread * 1000 > SteadyMs)
-            doubts.Add(new LatencyWanders(Seconds.Of(spread)));
-        if (kept.Length < LeastShare * played.Count)
-            doubts.Add(new ClicksLost(played.Count, kept.Length));
-        return new Latency(Seconds.Of(mean), Seconds.Of(half), Seconds.Of(spread), kept.Length, doubts);
+        if (found.Deviation * 1000 > SteadyMs)
+            doubts.Add(new LatencyWanders(Seconds.Of(found.Deviation)));
+        if (found.Kept < LeastShare * played.Count)
+            doubts.Add(new ClicksLost(played.Count, found.Kept));
+        return new Latency(Seconds.Of(found.Mean), Seconds.Of(found.HalfWidth), Seconds.Of(found.Deviation), found.Kept, doubts);
     }
 
     private static double? Nearest(IReadOnlyList<AudioTime> heard, AudioTime sent, double delay)
@@ -102,8 +102,6 @@ public static class LatencyCalibration
 
         return nearest;
     }
-
-    private static double Median(double[] sorted) => 0.5 * (sorted[(sorted.Length - 1) / 2] + sorted[sorted.Length / 2]);
 
     private static List<Seconds> MakePlan()
     {

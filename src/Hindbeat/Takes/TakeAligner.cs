@@ -43,7 +43,7 @@ public static class TakeAligner
     /// <param name="reference">The passage, with written places.</param>
     /// <param name="hits">The take's strokes, any order, on the take's own time axis.</param>
     /// <param name="click">The pulse that the take was played to, its bar 1 on the passage's first; null = it is found.</param>
-    /// <param name="latency">The measured recording delay of a take on a click; null = unknown, strokes are read at the delay that fits best.</param>
+    /// <param name="latency">The known delay of a take on a click; null = unknown, strokes are read at the delay that fits best.</param>
     /// <exception cref="InputException">Too few strokes, or the take has nothing to do with the passage.</exception>
     public static AlignedTake Align(Performance reference, IReadOnlyList<Hit> hits, Pulse? click = null, Latency? latency = null)
     {

@@ -9,7 +9,7 @@ public readonly record struct SlotDifference(KitPiece Piece, int Beat, Fraction 
 
 /// <summary>A take beside the passage it copies.</summary>
 /// <param name="Reported">The differences that chance alone would hardly show, clearest first: see <see cref="TakeComparison"/>.</param>
-/// <param name="AgainstClick">How late the whole kit is against the click, ms, recording delay taken out; null without a click or a measured delay.</param>
+/// <param name="AgainstClick">How late the whole kit is against the click, the known delay taken off; null without a click or a known delay.</param>
 /// <param name="Advice">What to work on, most telling first; empty when nothing stands out.</param>
 public sealed record TakeComparisonResult(
     AlignedTake Take,
@@ -18,7 +18,7 @@ public sealed record TakeComparisonResult(
     IReadOnlyList<FeelDifference> Differences,
     IReadOnlyList<FeelDifference> Reported,
     IReadOnlyList<SlotDifference> Slots,
-    Estimate? AgainstClick,
+    ClickLateness? AgainstClick,
     IReadOnlyList<TakeAdvice> Advice,
     IReadOnlyList<Doubt> Doubts);
 
@@ -67,7 +67,7 @@ public static class TakeComparison
         IEnumerable<FeelDifference> layBack = comparison.Doubts.OfType<DifferentReferences>().Any() ? LayBacks(lateness, original) : [];
         FeelDifference[] compared = [.. layBack, .. comparison.Differences.Where(one => IsCompared(one, original, played)).Select(one => Paired(one, lateness, spread, touch, original)).OfType<FeelDifference>()];
         IReadOnlyList<FeelDifference> reported = Sure(compared, BarsOf(reference) - 1);
-        Estimate? againstClick = AgainstClick(take, latency);
+        ClickLateness? againstClick = AgainstClick(take, latency);
         List<Doubt> doubts = [.. take.Doubts];
         if (take.Performance.Pulse.Source == PulseSource.Click && latency is null)
             doubts.Add(new LatencyUnknown());
@@ -194,7 +194,7 @@ public static class TakeComparison
         }
     }
 
-    private static Estimate? AgainstClick(AlignedTake take, Latency? latency)
+    private static ClickLateness? AgainstClick(AlignedTake take, Latency? latency)
     {
         if (take.Performance.Pulse.Source != PulseSource.Click || latency is null || take.Pairs.Count < 2)
             return null;
@@ -209,13 +209,13 @@ public static class TakeComparison
         double own = StudentT.Quantile975(bars.Length - 1) * Math.Sqrt(squares * bars.Length / (bars.Length - 1));
         double half = Math.Sqrt((own * own) + (latency.Uncertainty.Milliseconds * latency.Uncertainty.Milliseconds));
         double value = mean - latency.Delay.Milliseconds;
-        return new Estimate(value, value - half, value + half);
+        return new ClickLateness(new Estimate(value, value - half, value + half), latency.Delay.Milliseconds, latency.Uncertainty.Milliseconds, latency.OfKit);
     }
 }
 
-/// <summary>Without a measured recording delay nothing can be said against the click.</summary>
+/// <summary>Without a known delay nothing can be said against the click.</summary>
 public sealed record LatencyUnknown : Doubt
 {
     public override string Text =>
-        "How far the take lies from the click cannot be told, since its recording delay was not measured; pieces against each other do not need it.";
+        "How far the take lies from the click cannot be told, since its delay (the recording's, or an electronic kit's own from stroke to MIDI) is not known; pieces against each other do not need it.";
 }

@@ -113,7 +113,7 @@ public class TakeComparisonTests
         Assert.Null(TakeComparison.Of(ChangedTake.Passage, take).AgainstClick);
         Assert.Contains(TakeComparison.Of(ChangedTake.Passage, take).Doubts, doubt => doubt is LatencyUnknown);
         var latency = new Latency(Seconds.Of(0.04), Seconds.Of(0.001), Seconds.Of(0.001), 20, []);
-        Estimate late = TakeComparison.Of(ChangedTake.Passage, take, latency: latency).AgainstClick!.Value;
+        Estimate late = TakeComparison.Of(ChangedTake.Passage, take, latency: latency).AgainstClick!.Late;
         Assert.InRange(15, late.Low, late.High);
         Assert.True(late.HalfWidth >= 1);
     }
