@@ -9,12 +9,6 @@ namespace Hindbeat.Cli;
 /// <summary>A compared take as plain text: what to work on first, then the figures side by side.</summary>
 internal static class TakeText
 {
-    /// <summary>Nobody works on more at a time.</summary>
-    private const int MostAdvice = 5;
-
-    /// <summary>Of what can wait only the first are named.</summary>
-    private const int MostLater = 6;
-
     public static void Write(TextWriter output, string study, string take, TakeComparisonResult result)
     {
         AlignedTake aligned = result.Take;
@@ -22,21 +16,12 @@ internal static class TakeText
         output.WriteLine($"{study}, take {take}");
         output.WriteLine(Text($"{Times(aligned.Rounds)} through at {aligned.Performance.Pulse.MeanTempo.Value:0.0} bpm, {100 * aligned.TempoRatio:0} % of the passage's tempo. {aligned.Pairs.Count} of {asked} strokes at their places; {aligned.Missed.Count} missing, {aligned.Moved.Count} at another place, {aligned.Extra.Count} added."));
         output.WriteLine();
-        TakeAdvice[] telling = [.. result.Advice.Where(advice => advice.IsTelling)], lesser = [.. result.Advice.Where(advice => !advice.IsTelling)];
-        if (telling.Length == 0)
-        {
-            output.WriteLine(lesser.Length == 0 ? "Nothing stands out: where take and passage differ, it is no more than chance shows." : "Nothing stands out; what differs is small.");
-        }
-        else
-        {
-            output.WriteLine("To work on, the most telling first:");
-            for (int i = 0; i < Math.Min(MostAdvice, telling.Length); i++)
-                output.WriteLine(Text($"  {i + 1}. {telling[i].Text}"));
-        }
-
-        string[] later = [.. telling.Skip(MostAdvice).Concat(lesser).Select(advice => advice.Subject)];
-        if (later.Length > 0)
-            output.WriteLine($"  {(telling.Length == 0 ? "Small" : "For later")}: {string.Join("; ", later.Take(MostLater))}{(later.Length > MostLater ? Text($"; and {later.Length - MostLater} more") : "")}.");
+        TakeAgenda agenda = TakeAgenda.Of(result.Advice);
+        output.WriteLine(agenda.NothingNow ?? "To work on, the most telling first:");
+        for (int i = 0; i < agenda.Now.Count; i++)
+            output.WriteLine(Text($"  {i + 1}. {agenda.Now[i].Text}"));
+        if (agenda.Later is { } later)
+            output.WriteLine($"  {later}");
 
         output.WriteLine();
         if (result.AgainstClick is { } click)
