@@ -58,12 +58,7 @@ internal static class LessonSound
 
     private static double[] GainsOf(List<IReadOnlyList<PlannedStroke>> plans, Kit kit)
     {
-        Leveling.Measured[] measured = [.. plans.Select(plan =>
-        {
-            var measurement = new Leveling.Measurement(SampleRate);
-            Renderer.Run(Renderer.Mixer(plan, kit, SampleRate, new RenderOptions()), measurement.Add, 1, CancellationToken.None);
-            return measurement.Result();
-        })];
+        Leveling.Measured[] measured = [.. plans.Select(plan => Renderer.Measure(Renderer.Mixer(plan, kit, SampleRate, new RenderOptions()), SampleRate, CancellationToken.None))];
         return Leveling.Gains(measured, TargetLufs, CeilingDbtp);
     }
 

@@ -63,22 +63,12 @@ public sealed class LessonSet
         options ??= new RenderOptions();
         var mixers = new StrokeMixer[parts.Count];
         var measured = new Leveling.Measured[parts.Count];
-        var left = new float[StrokeMixer.BlockFrames];
-        var right = new float[StrokeMixer.BlockFrames];
         for (int i = 0; i < parts.Count; i++)
         {
             IReadOnlyList<PlannedStroke> plan = RebuildPlan.Make(performance, feel, parts[i].Dials);
             Pulse pulse = RebuildTempo.PulseOf(performance, parts[i].Dials);
             mixers[i] = Renderer.Mixer(plan, kit, sampleRate, Times(plan, pulse, click, pauseBars, options));
-            var measurement = new Leveling.Measurement(sampleRate);
-            while (mixers[i].Mix(left, right) is > 0 and int frames)
-            {
-                cancel.ThrowIfCancellationRequested();
-                measurement.Add(left.AsSpan(0, frames), right.AsSpan(0, frames));
-            }
-
-            measured[i] = measurement.Result();
-            mixers[i].Rewind();
+            measured[i] = Renderer.Measure(mixers[i], sampleRate, cancel);
         }
 
         double lufs = Leveling.CommonTarget(measured, options.TargetLufs, options.CeilingDbtp);
@@ -108,7 +98,7 @@ public sealed class LessonSet
     private static RenderOptions Times(IReadOnlyList<PlannedStroke> plan, Pulse pulse, ClickOptions click, int pauseBars, RenderOptions options)
     {
         double first = Math.Min(ClickTrack.StartOf(pulse, click).TotalSeconds, plan.Min(stroke => stroke.Time.TotalSeconds) - LeadSeconds);
-        double bars = pauseBars * pulse.Meter.BeatsPerBar * pulse.MeanTempo.Beat.Value;
+        double bars = pauseBars * pulse.MeterAt(pulse.LastBar).BeatsPerBar * pulse.MeanTempo.Beat.Value;
         double last = Math.Max(pulse.Beats[^1].Time.TotalSeconds + pulse.MeanTempo.Beat.Value, plan.Max(stroke => stroke.Time.TotalSeconds) + TailSeconds);
         return options with { From = AudioTime.FromSeconds(first), To = AudioTime.FromSeconds(last + bars), Clicks = ClickTrack.Make(pulse, click) };
     }

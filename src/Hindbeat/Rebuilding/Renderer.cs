@@ -45,10 +45,7 @@ public static class Renderer
         ArgumentNullException.ThrowIfNull(sink);
         options ??= new RenderOptions();
         StrokeMixer mixer = Mixer(plan, kit, sampleRate, options);
-        var measured = new Leveling.Measurement(sampleRate);
-        Run(mixer, measured.Add, 1, cancel);
-        mixer.Rewind();
-        return Run(mixer, sink, (float)Leveling.Gain(measured.Result(), options.TargetLufs, options.CeilingDbtp), cancel);
+        return Run(mixer, sink, (float)Leveling.Gain(Measure(mixer, sampleRate, cancel), options.TargetLufs, options.CeilingDbtp), cancel);
     }
 
     /// <summary>
@@ -61,9 +58,7 @@ public static class Renderer
         double lufs = double.PositiveInfinity;
         foreach ((IReadOnlyList<PlannedStroke> plan, RenderOptions options) in versions)
         {
-            var measured = new Leveling.Measurement(sampleRate);
-            Run(Mixer(plan, kit, sampleRate, options), measured.Add, 1, cancel);
-            lufs = Math.Min(lufs, Leveling.CommonTarget([measured.Result()], options.TargetLufs, options.CeilingDbtp));
+            lufs = Math.Min(lufs, Leveling.CommonTarget([Measure(Mixer(plan, kit, sampleRate, options), sampleRate, cancel)], options.TargetLufs, options.CeilingDbtp));
         }
 
         return double.IsFinite(lufs) ? lufs : throw new ArgumentException("There are no versions.", nameof(versions));
@@ -114,6 +109,15 @@ public static class Renderer
         while ((frames = mixer.Mix(left.AsSpan(done), right.AsSpan(done))) > 0)
             done += frames;
         return new StereoSound(left, right, sampleRate);
+    }
+
+    /// <summary>How loud a plan sounds; the mixer stands at its beginning again afterwards.</summary>
+    internal static Leveling.Measured Measure(StrokeMixer mixer, int sampleRate, CancellationToken cancel)
+    {
+        var measured = new Leveling.Measurement(sampleRate);
+        Run(mixer, measured.Add, 1, cancel);
+        mixer.Rewind();
+        return measured.Result();
     }
 
     internal static long Run(StrokeMixer mixer, BlockSink sink, float gain, CancellationToken cancel)
