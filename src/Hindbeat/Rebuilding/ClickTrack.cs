@@ -27,15 +27,18 @@ public static class ClickTrack
         ArgumentNullException.ThrowIfNull(pulse);
         ArgumentNullException.ThrowIfNull(options);
         options.Check();
-        int perBar = pulse.Meter.BeatsPerBar;
-        int first = FirstBarLine(pulse);
-        int countIn = options.CountInBars * perBar;
-        int through = !options.Through ? 0 : bars is { } wanted ? wanted * perBar : pulse.Beats.Count - first;
+        int first = FirstBarLine(pulse), firstBar = FirstWholeBar(pulse);
+        int countIn = options.CountInBars * pulse.MeterAt(firstBar).BeatsPerBar;
+        int through = !options.Through ? 0
+            : bars is { } wanted ? (int)pulse.BeatsFromFirst(new BarPosition(firstBar + wanted, 1, Fraction.Zero)).Floor() - first
+            : pulse.Beats.Count - first;
         var clicks = new List<PlannedClick>();
         for (int beat = -countIn; beat < through; beat++)
         {
-            int inBar = ((beat % perBar) + perBar) % perBar;
-            if (beat >= 0 && (IsDroppedOut(beat / perBar, options) || (options.OnlyBackbeats && inBar % 2 == 0)))
+            // Each bar is counted in its own meter; the count-in in that of the bar it leads to.
+            BarPosition place = beat < 0 ? new BarPosition(0, 1 + ((beat + countIn) % (countIn / options.CountInBars)), Fraction.Zero) : pulse.PositionAt(new Fraction(first + beat));
+            int inBar = place.Beat - 1;
+            if (beat >= 0 && (IsDroppedOut(place.Bar - firstBar, options) || (options.OnlyBackbeats && inBar % 2 == 0)))
                 continue;
             // A count-in counts beats; subdivisions belong to the music.
             int parts = beat < 0 || options.OnlyBackbeats ? 1 : options.Subdivision;
@@ -55,11 +58,13 @@ public static class ClickTrack
     {
         ArgumentNullException.ThrowIfNull(pulse);
         ArgumentNullException.ThrowIfNull(options);
-        return pulse.TimeAt((double)FirstBarLine(pulse) - (options.CountInBars * pulse.Meter.BeatsPerBar));
+        return pulse.TimeAt((double)FirstBarLine(pulse) - (options.CountInBars * pulse.MeterAt(FirstWholeBar(pulse)).BeatsPerBar));
     }
 
     /// <summary>Beats from the pulse's first one to the first whole bar.</summary>
-    internal static int FirstBarLine(Pulse pulse) => pulse.Beats[0].Number == 1 ? 0 : pulse.Meter.BeatsPerBar - pulse.Beats[0].Number + 1;
+    internal static int FirstBarLine(Pulse pulse) => pulse.Beats[0].Number == 1 ? 0 : pulse.MeterAt(pulse.FirstBar).BeatsPerBar - pulse.Beats[0].Number + 1;
+
+    private static int FirstWholeBar(Pulse pulse) => pulse.Beats[0].Number == 1 ? pulse.FirstBar : pulse.FirstBar + 1;
 
     private static bool IsDroppedOut(int bar, ClickOptions options) =>
         options.BarsOff > 0 && bar % (options.BarsOn + options.BarsOff) >= options.BarsOn;

@@ -47,6 +47,24 @@ public class ClickTrackTests
         Assert.Equal(-1.5, Times(ClickTrack.Make(pickup, new ClickOptions { CountInBars = 1 }))[0], 1e-9);
     }
 
+    /// <summary>Two bars of 4/4, then 3/4, half a second a beat: beat 1 is accented, and dropped out or not, bar by bar of its own meter.</summary>
+    [Fact]
+    public void A_passage_that_changes_its_meter_is_counted_in_each()
+    {
+        var pulse = new Pulse(Meter.FourFour,
+            [.. Enumerable.Range(0, 14).Select(i => new Beat(AudioTime.FromSeconds(10 + (i * 0.5)), i < 8 ? 1 + (i / 4) : 3 + ((i - 8) / 3), 1 + (i < 8 ? i % 4 : (i - 8) % 3)))],
+            changes: [new MeterChange(3, Meter.Parse("3/4"))]);
+        IReadOnlyList<PlannedClick> clicks = ClickTrack.Make(pulse, new ClickOptions { CountInBars = 1 });
+        Assert.Equal([8, 10, 12, 14, 15.5], Times(clicks.Where(click => click.Kind == ClickKind.First)));
+        Assert.Equal([10, 10.5, 11, 11.5, 14, 14.5, 15], Times(ClickTrack.Make(pulse, new ClickOptions { BarsOn = 1, BarsOff = 1 })));
+        // Three bars are 4 + 4 + 3 beats; five go on in the last meter.
+        Assert.Equal([11, 17], ((int?[])[3, 5]).Select(bars => ClickTrack.Make(pulse, new ClickOptions(), bars).Count));
+        // A pickup in another meter than the bar it leads to: the count-in is that bar's.
+        var pickup = new Pulse(Meter.FourFour, [.. Enumerable.Range(0, 7).Select(i => new Beat(AudioTime.FromSeconds(i * 0.5), i == 0 ? 0 : 1 + ((i - 1) / 3), i == 0 ? 4 : 1 + ((i - 1) % 3)))], changes: [new MeterChange(1, Meter.Parse("3/4"))]);
+        Assert.Equal([-1, -0.5, 0, 0.5], Times(ClickTrack.Make(pickup, new ClickOptions { CountInBars = 1 }))[..4]);
+        Assert.Equal(-1, ClickTrack.StartOf(pickup, new ClickOptions { CountInBars = 1 }).TotalSeconds, 1e-9);
+    }
+
     [Fact]
     public void Clicks_sound_on_their_sample_and_where_they_stand()
     {
