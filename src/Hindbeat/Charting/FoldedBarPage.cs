@@ -18,7 +18,6 @@ public static class FoldedBarPage
 
     private const double RowGap = 3.2;
     private const double WordEm = 3.4;
-    private const double TitleEm = 8.4;
 
     /// <summary>One piece with what the page needs to draw it.</summary>
     /// <param name="Lines">Line of figures of each place, from 0.</param>
@@ -45,8 +44,7 @@ public static class FoldedBarPage
         double bottom = rows.Count == 0 ? top : rows[^1].Bottom;
         if (!format.IsScroll && bottom + 16 > format.Height - format.BottomMargin)
             throw new InputException($"{rows.Count} pieces need a taller page.");
-        double em = Math.Min(TitleEm, (right - format.SideMargin) / Math.Max(1e-3, TextFont.Width(title, TextCut.SemiBold)));
-        List<DisplayItem> items = format.IsScroll ? [] : [new TextItem(InkRole.Text, title, TextCut.SemiBold, format.SideMargin, format.TopMargin + (em * 0.75), em)];
+        List<DisplayItem> items = format.IsScroll ? [] : [SinglePage.Title(title, format)];
         grid.Draw(items, top, [.. rows.Select(row => (row.Top, row.Top + MeansAt + 1.1, row.Top + DotSwarm.Height))]);
         foreach (Row row in rows)
         {
@@ -59,18 +57,10 @@ public static class FoldedBarPage
         items.Add(new TextItem(
             InkRole.Measure, "A dot a stroke, earlier bars higher; below them the mean with its 95 % interval and how late it is in ms; long lines straight places, ticks triplet places.",
             TextCut.Italic, format.SideMargin, bottom + 10, FoldedBarGrid.FigureEm));
-        return new DisplayPage
-        {
-            Title = title,
-            Number = 1,
-            PageCount = 1,
-            Width = format.Width,
-            Height = format.IsScroll ? bottom + 14 : format.Height,
-            Ink = format.Ink,
-            Items = items,
-            StrokeNames = folded.Places.SelectMany(place => place.Strokes.Select(stroke => (stroke.Hit, Name: Name(place, stroke)))).ToDictionary(pair => pair.Hit, pair => pair.Name),
-            Description = string.Create(CultureInfo.InvariantCulture, $"All bars of {title} laid on one bar of {folded.Meter}, a row a piece: {string.Join(", ", rows.Select(row => row.Piece.Name()))}."),
-        };
+        return SinglePage.Of(
+            title, format, format.IsScroll ? bottom + 14 : format.Height, items,
+            folded.Places.SelectMany(place => place.Strokes.Select(stroke => (stroke.Hit, Name: Name(place, stroke)))).ToDictionary(pair => pair.Hit, pair => pair.Name),
+            string.Create(CultureInfo.InvariantCulture, $"All bars of {title} laid on one bar of {folded.Meter}, a row a piece: {string.Join(", ", rows.Select(row => row.Piece.Name()))}."));
     }
 
     private static int FirstBar(FoldedBar folded) => folded.Places.Min(place => place.Strokes.Min(stroke => stroke.Bar));
@@ -80,9 +70,7 @@ public static class FoldedBarPage
     private static List<Row> Rows(FoldedBar folded, Func<double, double> x, double top)
     {
         var rows = new List<Row>();
-        foreach (IGrouping<KitPiece, FoldedPlace> piece in folded.Places
-            .GroupBy(place => place.Piece)
-            .OrderByDescending(piece => StaffMap.Guidelines.Place(piece.Key).StepsAboveMiddle).ThenBy(piece => piece.Key))
+        foreach (IGrouping<KitPiece, FoldedPlace> piece in SinglePage.ByPiece(folded.Places, place => place.Piece))
         {
             FoldedPlace[] places = [.. piece.OrderBy(place => place.Mean?.Value ?? 0)];
             rows.Add(new Row(piece.Key, places, FoldedBarGrid.FigureLines([.. places.Select(place => place is { Mean: { } mean, Late: { } late } ? (x(mean.Value), FoldedBarGrid.Figure(late.Value)) : ((double, string)?)null)]), rows.Count == 0 ? top : rows[^1].Bottom + RowGap));

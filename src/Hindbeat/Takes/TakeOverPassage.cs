@@ -17,7 +17,7 @@ namespace Hindbeat.Takes;
 /// </remarks>
 public static class TakeOverPassage
 {
-    private const double LabelWidth = 24, RowGap = 4, WordEm = 3.4, SmallEm = 2.5, TitleEm = 8.4, KeyDotEm = 7.6;
+    private const double LabelWidth = 24, RowGap = 4, WordEm = 3.4, SmallEm = 2.5, KeyDotEm = 7.6;
 
     /// <summary>From the row's top to its line, where the means meet; the take's dots start as far below it.</summary>
     private const double LineAt = DotSwarm.Height + 1.6;
@@ -54,26 +54,15 @@ public static class TakeOverPassage
         FoldedBar second = Laid(FoldedBar.Fold(result.Take.Performance, result.Reference.Options.Seed), passage, result);
         List<Row> rows = Rows(first, second, grid, top);
         double bottom = rows.Count == 0 ? top : rows[^1].Bottom;
-        double em = Math.Min(TitleEm, (right - format.SideMargin) / Math.Max(1e-3, TextFont.Width(title, TextCut.SemiBold)));
-        var items = new List<DisplayItem> { new TextItem(InkRole.Text, title, TextCut.SemiBold, format.SideMargin, format.TopMargin + (em * 0.75), em) };
+        var items = new List<DisplayItem> { SinglePage.Title(title, format) };
         items.AddRange(Key(format.SideMargin, format.TopMargin + 15));
         grid.Draw(items, top, [.. rows.Select(row => (row.Top, row.Top + TakeAt + DotSwarm.Height, row.Top + LineAt))]);
         foreach (Row row in rows)
             DrawRow(items, row, grid, result, format.SideMargin, passage.Hits.Count);
         string caption = $"Earlier bars higher. Numbers: ms by which the take is later (−: earlier), bold where chance alone would hardly show it; the {result.Reference.ReferenceName} fall together.";
         items.Add(new TextItem(InkRole.Text, caption, TextCut.Italic, format.SideMargin, bottom + 7, Math.Min(SmallEm, (right - format.SideMargin) / TextFont.Width(caption, TextCut.Italic))));
-        return new DisplayPage
-        {
-            Title = title,
-            Number = 1,
-            PageCount = 1,
-            Width = format.Width,
-            Height = format.IsScroll ? bottom + 11 : Math.Max(format.Height, bottom + 12 + format.BottomMargin),
-            Ink = format.Ink,
-            Items = items,
-            StrokeNames = Names(first, second, passage.Hits.Count),
-            Description = Describe(rows),
-        };
+        double height = format.IsScroll ? bottom + 11 : Math.Max(format.Height, bottom + 12 + format.BottomMargin);
+        return SinglePage.Of(title, format, height, items, Names(first, second, passage.Hits.Count), Describe(rows));
     }
 
     /// <summary>The take's strokes shifted so that the reference's pieces fall where the passage's do.</summary>
@@ -100,8 +89,7 @@ public static class TakeOverPassage
         var known = slots.Select(slot => (slot.Either.Piece, slot.Either.Beat, slot.Either.Within)).ToHashSet();
         slots.AddRange(takes.Where(pair => !known.Contains(pair.Key)).Select(pair => new Slot(null, pair.Value)));
         var rows = new List<Row>();
-        foreach (IGrouping<KitPiece, Slot> piece in slots.GroupBy(slot => slot.Either.Piece)
-            .OrderByDescending(piece => StaffMap.Guidelines.Place(piece.Key).StepsAboveMiddle).ThenBy(piece => piece.Key))
+        foreach (IGrouping<KitPiece, Slot> piece in SinglePage.ByPiece(slots, slot => slot.Either.Piece))
         {
             Slot[] own = [.. piece.OrderBy(slot => slot.Either.Mean?.Value ?? slot.Either.Written)];
             List<int> lines = FoldedBarGrid.FigureLines([.. own.Select(slot => slot.Later is { } later ? (grid.X(slot.Take!.Mean!.Value.Value), FoldedBarGrid.Figure(later)) : ((double, string)?)null)]);
