@@ -114,7 +114,7 @@ internal static class ChangedTakesReport
                 _ => true,
             })];
             if (fit.Length > 0)
-                Parallel.For(0, cases, i => Judge(tallies[change], fit[i % fit.Length], change, (ulong)((1000 * i) + 1), chances, details));
+                Parallel.For(0, cases, new ParallelOptions { MaxDegreeOfParallelism = Environment.ProcessorCount }, i => Judge(tallies[change], fit[i % fit.Length], change, (ulong)((1000 * i) + 1), chances, details));
         }
 
         output.WriteLine(string.Create(CultureInfo.InvariantCulture, $"## Takes changed in known ways, {how} ({bases.Length} passages of {Bars} bars, {cases} takes of {Rounds} rounds for each change)"));
