@@ -23,7 +23,7 @@ public sealed partial class StudyPage : IAsyncDisposable
 
     // Asked for while the page is still being read, instead of one after the other when it is live.
     private static readonly string[] _scripts =
-        [.. new[] { "study", "bars", "dials", "handling", "keys", "leaving", "looping", "peaks", "playheads", "pointing", "sounds", "spectrum", "tapping", "timeline", "transport" }.Select(name => $"/{name}.js")];
+        [.. new[] { "study", "bars", "cuts", "dials", "editing", "handling", "keys", "leaving", "looping", "peaks", "playheads", "pointing", "sounds", "spectrum", "tapping", "timeline", "transport" }.Select(name => $"/{name}.js")];
 
     private readonly Lock _showing = new();
     private Study? _study;

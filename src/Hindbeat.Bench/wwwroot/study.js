@@ -1,6 +1,7 @@
 // One study's page: binds what is heard, what is drawn and what is pressed. Plain modules, loaded once the page is live;
 // `sheet` is StudySheet.cs as JSON, `hand` is StudyHand.cs.
 import { Dials } from "./dials.js";
+import { Editing } from "./editing.js";
 import { Handling } from "./handling.js";
 import { listen, remember, remembered } from "./keys.js";
 import { watchLeaving } from "./leaving.js";
@@ -27,6 +28,7 @@ class Page {
   #looping;
   #heads;
   #pointing;
+  #editing;
   #handling;
   #dials;
   #tapping;
@@ -43,9 +45,10 @@ class Page {
     this.#looping = new Looping(root, sheet, this.#transport, this.#timeline, signal);
     this.#heads = new Playheads(root, sheet, this.#timeline);
     this.#pointing = new Pointing(root, sheet, this.#timeline, signal);
+    this.#editing = new Editing(root, sheet, hand, this.#transport, this.#timeline, this.#pointing);
     this.#handling = new Handling(axis.querySelector("[data-timeline]"), this.#timeline, sheet, this.#acts(), signal);
     this.#dials = new Dials(root, this.#transport, sheet, (id) => this.#check(id), signal);
-    this.#tapping = new Tapping(() => root.querySelector("[data-taps]"), (taps) => this.#ask("Tapped", taps));
+    this.#tapping = new Tapping(() => root.querySelector("[data-taps]"), (taps) => this.#editing.ask("Tapped", taps));
     this.#transport.onChange = () => this.#changed();
     this.#setVolume();
     this.#setVersion();
@@ -56,7 +59,7 @@ class Page {
     document.addEventListener("hindbeat:quiet", () => this.#transport.stop(), { signal });
     document.addEventListener("hindbeat:place", (event) => this.#heads.show(event.detail, true), { signal });
     watchLeaving(root, () => this.#dials.values, signal);
-    listen(root, { keys: this.#keys(), undo: (back) => this.#ask("Step", back) }, signal);
+    listen(root, { keys: this.#keys(), undo: (back) => this.#editing.ask("Step", back) }, signal);
     new ResizeObserver(() => {
       this.#timeline.resize();
       this.#show();
@@ -85,6 +88,7 @@ class Page {
     this.#looping.update(sheet);
     this.#heads.update(sheet);
     this.#pointing.update(sheet);
+    this.#editing.update(sheet);
     this.#handling.update(sheet);
     this.#dials.update(sheet);
     this.#setTicks();
@@ -172,69 +176,19 @@ class Page {
     if (where.textContent !== name) where.textContent = name;
   }
 
-  // Strokes
-
-  async #ask(what, ...values) {
-    const trouble = await this.#hand.invokeMethodAsync(what, ...values);
-    if (trouble) this.#pointing.say(trouble);
-  }
-
-  #pick(hit) {
-    this.#pointing.mark(hit);
-    this.#timeline.selected = hit;
-    this.#timeline.draw();
-    this.#transport.hear(this.#sheet.hits[hit].time);
-    this.#hand.invokeMethodAsync("Pick", hit);
-  }
-
-  get #current() {
-    const index = this.#timeline.selected ?? this.#pointing.current;
-    return index === null ? null : this.#sheet.hits[index];
-  }
-
-  #withStroke(act) {
-    const hit = this.#current;
-    if (hit) act(hit);
-    else this.#pointing.say("Point at a stroke first, or step to one with ← and →.");
-  }
-
-  #nextDoubtful() {
-    const hit = this.#pointing.seek((each) => each.sure < 0.5, this.#transport.place);
-    if (hit === null) this.#pointing.say("No doubtful stroke is left.");
-    else {
-      if (!this.#transport.playing) this.#transport.moveTo(this.#sheet.hits[hit].time);
-      this.#pick(hit);
-      this.find("[data-axis]").scrollIntoView({ block: "nearest" });
-    }
-  }
-
-  #add() {
-    this.#ask("Add", this.find("[data-add-piece]").value, this.#transport.place);
-  }
-
-  #nudgeBeat(by) {
-    const place = this.#transport.place;
-    const beat = this.#sheet.beats.reduce((best, each) => (Math.abs(each[0] - place) < Math.abs(best[0] - place) ? each : best));
-    this.#ask("MoveBeat", beat[1], beat[2], beat[0] + by);
-  }
-
   // Hands
 
   #acts() {
     return {
       seek: (time) => this.#transport.moveTo(time),
-      pick: (hit) => this.#pick(hit),
+      pick: (hit) => this.#editing.pick(hit),
       point: (hit) => this.#pointing.mark(hit),
       say: (words) => this.#pointing.say(words),
       viewed: () => this.#show(),
       loop: (a, b, done) => this.#looping.draw(a, b, done),
-      moveBeat: (index, time) => this.#ask("MoveBeat", this.#sheet.beats[index][1], this.#sheet.beats[index][2], time),
-      moveStroke: (index, time, into) => {
-        const hit = this.#sheet.hits[index];
-        if (into) this.#ask("Turn", hit.piece, hit.time, into);
-        else this.#ask("Shift", hit.piece, hit.time, time);
-      },
-      addStroke: (piece, time) => this.#ask("Add", piece, time),
+      moveBeat: (index, time) => this.#editing.moveBeat(index, time),
+      moveStroke: (index, time, into) => this.#editing.moveStroke(index, time, into),
+      addStroke: (piece, time) => this.#editing.addStroke(piece, time),
     };
   }
 
@@ -247,17 +201,17 @@ class Page {
     else if (on("[data-loop-longer]")) this.#looping.longer(Number(on("[data-loop-longer]").dataset.loopLonger));
     else if (on("[data-zoom]")) this.#zoom(Number(on("[data-zoom]").dataset.zoom));
     else if (on("[data-spectrum]")) this.#toggleSpectrum();
-    else if (on("[data-cut]")) this.#ask("Cut", ...this.#transport.span);
-    else if (on("button[data-bar-one]")) this.#ask("BarOne", this.#transport.place);
-    else if (on("[data-nudge-beat]")) this.#nudgeBeat(Number(on("[data-nudge-beat]").dataset.nudgeBeat));
+    else if (on("[data-cut]")) this.#editing.ask("Cut", ...this.#transport.span);
+    else if (on("button[data-bar-one]")) this.#editing.ask("BarOne", this.#transport.place);
+    else if (on("[data-nudge-beat]")) this.#editing.nudgeBeat(Number(on("[data-nudge-beat]").dataset.nudgeBeat));
     else if (on("[data-tap]")) this.#tapping.tap(this.#transport);
-    else if (on("[data-doubtful]")) this.#nextDoubtful();
-    else if (on("[data-add]")) this.#add();
-    else if (on("[data-hear-stroke]")) this.#withStroke((hit) => this.#transport.hear(hit.time));
+    else if (on("[data-doubtful]")) this.#editing.nextDoubtful();
+    else if (on("[data-add]")) this.#editing.add();
+    else if (on("[data-hear-stroke]")) this.#editing.hear();
     else if (on("[data-hear-figure]")) this.#hearFigure(on("[data-hits]"));
     else if (on("[data-blind]")) this.#hearBlind(on("[data-blind]"));
     else if (on("[data-understood]")) this.#understood();
-    else if (on("[data-hit]")) this.#pick(Number(on("[data-hit]").dataset.hit));
+    else if (on("[data-hit]")) this.#editing.pick(Number(on("[data-hit]").dataset.hit));
   }
 
   #chosen(control) {
@@ -311,7 +265,7 @@ class Page {
 
   #keys() {
     const transport = this.#transport;
-    const shift = (by) => () => this.#withStroke((hit) => this.#ask("Shift", hit.piece, hit.time, hit.time + by));
+    const shift = (by) => () => this.#editing.shift(by);
     return {
       " ": () => transport.toggle(),
       Home: () => transport.moveTo(this.#sheet.from),
@@ -319,22 +273,22 @@ class Page {
       ArrowLeft: () => this.#pointing.step(-1, transport.place),
       "Shift+ArrowRight": () => transport.moveTo(this.#looping.bars.start(1, this.#transport.place)),
       "Shift+ArrowLeft": () => transport.moveTo(this.#looping.bars.start(-1, this.#transport.place)),
-      Enter: () => this.#pointing.current !== null && this.#pick(this.#pointing.current),
+      Enter: () => this.#pointing.current !== null && this.#editing.pick(this.#pointing.current),
       Escape: () => {
         this.#pointing.clear();
         this.#hand.invokeMethodAsync("Pick", null);
       },
-      Delete: () => this.#withStroke((hit) => this.#ask("Delete", hit.piece, hit.time)),
-      Backspace: () => this.#withStroke((hit) => this.#ask("Delete", hit.piece, hit.time)),
-      c: () => this.#withStroke((hit) => this.#ask("Confirm", hit.piece, hit.time)),
+      Delete: () => this.#editing.change("Delete"),
+      Backspace: () => this.#editing.change("Delete"),
+      c: () => this.#editing.change("Confirm"),
       ",": shift(-0.001),
       ".": shift(0.001),
-      d: () => this.#nextDoubtful(),
+      d: () => this.#editing.nextDoubtful(),
       l: () => this.#looping.toggle(),
       g: () => this.#looping.finer(),
       s: () => this.#toggleSpectrum(),
       t: () => this.#tapping.tap(transport),
-      1: () => this.#ask("BarOne", transport.place),
+      1: () => this.#editing.ask("BarOne", transport.place),
       v: () => this.#nextVersion(),
       "+": () => this.#zoom(1),
       "=": () => this.#zoom(1),
