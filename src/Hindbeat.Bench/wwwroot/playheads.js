@@ -3,6 +3,7 @@ import { follow } from "./sounds.js";
 
 const linesInAStaff = 5;
 const reachInStaves = 0.7; // The playhead stands out above and below the staff as a conductor's finger would.
+const pageEdge = 40; // Pixels before the edge at which a chart that is wider than the screen is turned on.
 const foldedMargin = 0.2; // White at both sides of the folded bar, in beats (FoldedBarPicture.razor).
 
 export class Playheads {
@@ -30,7 +31,7 @@ export class Playheads {
   show(time, following) {
     this.#timeline.at(time, following);
     this.#showInFolded(time);
-    this.#showInChart(time);
+    this.#showInChart(time, following);
   }
 
   #showInFolded(time) {
@@ -45,7 +46,7 @@ export class Playheads {
     head.style.transform = `translateX(${((beat + foldedMargin) / (inBar + 2 * foldedMargin)) * plot.clientWidth}px)`;
   }
 
-  #showInChart(time) {
+  #showInChart(time, following) {
     const chart = this.#root.querySelector("[data-chart]");
     const head = chart.querySelector("[data-playhead]");
     // Notes stand still until the page is set anew; measuring them on each frame would cost the frame.
@@ -71,6 +72,7 @@ export class Playheads {
       x = a.x + ((time - a.time) / (b.time - a.time)) * (b.x - a.x);
     }
     head.style.transform = `translate(${x}px, ${system.top}px)`;
+    if (following) keepInView(chart.parentElement, x);
     if (system === this.#shown) return;
     // A change of height lays the page out anew, so it is made once a system and not once a frame.
     this.#shown = system;
@@ -121,4 +123,10 @@ export class Playheads {
     }
     return staves;
   }
+}
+
+/** On a narrow screen the chart is wider than what is seen of it; it is turned on like a page, not drawn along. */
+function keepInView(frame, x) {
+  const { scrollLeft, clientWidth } = frame;
+  if (frame.scrollWidth > clientWidth && (x < scrollLeft || x > scrollLeft + clientWidth - pageEdge)) frame.scrollLeft = Math.max(0, x - pageEdge);
 }
