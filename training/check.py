@@ -6,6 +6,7 @@ import numpy as np
 import torch
 
 import effects
+import moments
 import planning
 import scoring
 from features import FLOOR, RANGES, Features, mel_weights, third_filter
@@ -20,6 +21,47 @@ def need(what, good):
     print(("ok   " if good else "MISS ") + what)
     if not good:
         raise SystemExit(1)
+
+
+def check_moments():
+    """Moments, what is seen there and what was struck, by loops over the definitions in moments.py."""
+    random = np.random.default_rng(1)
+    frames = 300
+    onset = (random.random((1, frames, 19)) ** 3).astype(np.float32)
+    curve = onset[0, :, :5]
+    strength = np.zeros(frames)
+    for t in range(frames):
+        for f in range(5):
+            left, right = curve[t - 1, f] if t else 0, curve[t + 1, f] if t + 1 < frames else -1
+            if curve[t, f] >= moments.LEAST and curve[t, f] >= left and curve[t, f] > right:
+                strength[t] = max(strength[t], curve[t, f])
+    around = np.pad(strength, 2)
+    dumb = [t for t in range(frames) if strength[t] > max(around[t:t + 2].max(), 0) and strength[t] >= around[t + 3:t + 5].max()]
+    found, _ = moments.find(torch.from_numpy(onset))
+    need(f"{len(dumb)} moments are those of a loop", np.flatnonzero(found[0].numpy() > 0).tolist() == dumb)
+
+    sound = random.normal(0, 0.1, frames * 441).astype(np.float32)
+    tensors = [torch.from_numpy(random.random(shape).astype(np.float32)) for shape in ((1, 2, frames, 84), (1, frames, 19), (1, frames, 19), (1, frames, 128))]
+    pictures, velocity, offset, hidden = tensors
+    views, t, there = moments.Views()(torch.from_numpy(sound)[None], pictures, torch.from_numpy(onset), velocity, offset, hidden)
+    i = len(dumb) // 2
+    window = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(256) / 256)
+    family = int(np.argmax([curve[dumb[i], f] if curve[dumb[i], f] >= curve[dumb[i] - 1, f] and curve[dumb[i], f] > curve[dumb[i] + 1, f] else 0 for f in range(5)]))
+    centre = 441 * dumb[i] + round(441 * float(offset[0, dumb[i], family]))
+    worst = 0
+    for k in range(24):
+        start = centre + 88 * (k - 5) - 128
+        power = (np.abs(np.fft.rfft(sound[start:start + 256] * window)) * 2 / window.sum()) ** 2
+        m = np.sqrt(power + 6 * FLOOR ** 2 / 256) @ mel_weights(44100, 17000.0, 100.0, 256, 24).numpy()
+        worst = max(worst, np.abs(0.25 * np.log(1 + 10000 * m) - views["fine"][0, i, 24 * k:24 * k + 24].numpy()).max())
+    need(f"the fine picture differs from its definition by {worst:.1e} at most", worst < 1e-5)
+    need("pictures are those of the columns named", np.array_equal(views["pictures"][0, i].reshape(15, 2, 84)[4].numpy(), pictures[0, :, dumb[i] - 1].numpy()))
+
+    hits = np.array([[441 * dumb[3] + 100, 3, 80, 1], [441 * dumb[3] + 50, 0, 60, 1], [441 * dumb[9], 1, 50, 0], [441 * frames + 9000, 1, 50, 1]], np.float32)
+    answer, lost = moments.answers(hits, np.zeros(4, int), t, there)
+    struck = np.argwhere(answer["onset"][0].numpy() > 0).tolist()
+    need("strokes belong to their moments", struck == [[3, 0], [3, 2], [3, 5], [3, 8]] and lost == 0.25
+         and float(answer["weight"][0, 9, 1]) == 0 and abs(float(answer["place"][0, 3, 2]) - 100 / 441) < 1e-4)
 
 
 def check_features():
@@ -97,6 +139,6 @@ def check_counting():
 
 
 if __name__ == "__main__":
-    for check in (check_features, check_rendering, check_effects, check_files, check_counting):
+    for check in (check_features, check_moments, check_rendering, check_effects, check_files, check_counting):
         check()
     need("every piece has its stem and usual level", len(planning.STEM_OF) == len(planning.USUAL_DB) == 16)

@@ -1,7 +1,7 @@
 """Writes the model the engine runs: `python3 export.py CHECKPOINT OUT`.
 
 OUT/listener.onnx: input `features` [1, 2, frames, 84], outputs `onset` (0..1), `velocity` (0..1), `offset` (frames), each
-[1, frames, 19]; OUT/listener.json: channels, thresholds, frame; OUT/test-vector.json: one second of sound, its features and the
+[1, frames, 19], and `hidden` [1, 128, frames], the last layer but one, which the comparer looks at; OUT/listener.json: channels, thresholds, frame; OUT/test-vector.json: one second of sound, its features and the
 outputs, for the engine's comparison. `calibration` holds slope and shift of each family (scoring.calibrate). Checks the file against PyTorch with ONNX Runtime where that is installed, and times it.
 """
 import json
@@ -23,8 +23,9 @@ class Exported(torch.nn.Module):
         self.net = net
 
     def forward(self, features):
-        logit, velocity, offset = self.net(features)
-        return torch.sigmoid(logit), velocity.clamp(0, 1), offset
+        hidden = self.net.hidden(features)
+        logit, velocity, offset = self.net.said(hidden)
+        return torch.sigmoid(logit), velocity.clamp(0, 1), offset, hidden
 
 
 def test_sound():
@@ -50,10 +51,10 @@ def main(checkpoint, out):
     x = x * (0.1 / x.square().mean().sqrt())
     features = Features()(x)
     with torch.no_grad():
-        expected = [o[0].numpy() for o in module(features)]
+        expected = [o[0].numpy() for o in module(features)][:3]
     names = ["onset", "velocity", "offset"]
-    dynamic = {"features": {2: "frames"}, **{n: {1: "frames"} for n in names}}
-    options = dict(input_names=["features"], output_names=names, dynamic_axes=dynamic, opset_version=15 if torch.__version__ < "2" else 17)
+    dynamic = {"features": {2: "frames"}, **{n: {1: "frames"} for n in names}, "hidden": {2: "frames"}}
+    options = dict(input_names=["features"], output_names=[*names, "hidden"], dynamic_axes=dynamic, opset_version=15 if torch.__version__ < "2" else 17)
     if torch.__version__ >= "2":
         options["dynamo"] = False
     torch.onnx.export(module, features, str(out / "listener.onnx"), **options)

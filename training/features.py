@@ -27,17 +27,17 @@ RANGES = ((RATE, 17000.0), (RATE // THIRD, 6300.0))
 FLOOR = 3.981e-4   # -68 dBFS where the sound has -20: the middle of what effects.py draws
 
 
-def mel_weights(rate, high):
-    """[bins, BANDS] in float64."""
+def mel_weights(rate, high, lowest=30.0, size=SIZE, bands=BANDS):
+    """[bins, bands] in float64."""
     def mel(f):
         return 2595 * math.log10(1 + f / 700)
-    low, top = mel(30.0), mel(high)
-    points = [700 * (10 ** ((low + (top - low) * i / (BANDS + 1)) / 2595) - 1) for i in range(BANDS + 2)]
-    f = torch.arange(SIZE // 2 + 1, dtype=torch.float64) * rate / SIZE
-    weights = torch.zeros(SIZE // 2 + 1, BANDS, dtype=torch.float64)
-    for b in range(BANDS):
+    low, top = mel(lowest), mel(high)
+    points = [700 * (10 ** ((low + (top - low) * i / (bands + 1)) / 2595) - 1) for i in range(bands + 2)]
+    f = torch.arange(size // 2 + 1, dtype=torch.float64) * rate / size
+    weights = torch.zeros(size // 2 + 1, bands, dtype=torch.float64)
+    for b in range(bands):
         centre = points[b + 1]
-        left, right = min(points[b], centre - rate / SIZE), max(points[b + 2], centre + rate / SIZE)
+        left, right = min(points[b], centre - rate / size), max(points[b + 2], centre + rate / size)
         flank = torch.minimum((f - left) / (centre - left), (right - f) / (right - centre)).clamp_min(0)
         weights[:, b] = flank / flank.sum()
     return weights

@@ -76,11 +76,17 @@ class Listener(nn.Module):
         with torch.no_grad():
             self.head.bias[:OUTPUTS] = -4.0
 
-    def forward(self, x):
+    def hidden(self, x):
+        """The last layer but one, [clips, width, frames]."""
         h = self.picture(x)
-        h = h.permute(0, 1, 3, 2).flatten(1, 2)
-        out = self.head(self.dropout(self.time(self.narrow(h)))).transpose(1, 2)
+        return self.time(self.narrow(h.permute(0, 1, 3, 2).flatten(1, 2)))
+
+    def said(self, h):
+        out = self.head(self.dropout(h)).transpose(1, 2)
         return out[:, :, :OUTPUTS], out[:, :, OUTPUTS:2 * OUTPUTS], out[:, :, 2 * OUTPUTS:]
+
+    def forward(self, x):
+        return self.said(self.hidden(x))
 
 
 def loss(outputs, target, teacher=None, trust=0.4):

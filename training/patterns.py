@@ -69,7 +69,7 @@ def scattered(random, seconds):
     return tuple(np.concatenate(p) for p in zip(*parts))
 
 
-def alter(random, t, p, v):
+def alter(random, t, p, v, seconds):
     """Moves strokes to other pieces, adds and drops some; everything is decided once a clip, as a drummer would."""
     def chance(x):
         return random.random() < x
@@ -98,7 +98,7 @@ def alter(random, t, p, v):
             p = np.where(p == piece, -1, p)
     t, p, v = loosen(random, t, p, v)
     if chance(0.15) and len(t):
-        a = random.uniform(0, 4)
+        a = random.uniform(0, seconds - 1)
         inside = (t > a) & (t < a + random.uniform(0.5, 1.5)) & np.isin(p, [S, HC, HO, R])
         p = np.where(inside, random.choice([T1, T2, T3, T3], size=len(p)), p)
         v = np.where(inside, np.maximum(v, random.uniform(40, 100)), v)
@@ -114,9 +114,9 @@ def alter(random, t, p, v):
         add.append((t[at] + random.normal(0, 0.006, at.sum()), np.full(at.sum(), S), random.uniform(8, 35, at.sum())))
     if chance(0.15) and len(t):
         period = random.uniform(0.35, 1.2)
-        beat = np.arange(random.uniform(-1, 0), 5.2, period)
+        beat = np.arange(random.uniform(-1, 0), seconds + 0.2, period)
         add.append((beat + random.normal(0, 0.008, len(beat)), np.full(len(beat), HP), random.uniform(30, 100, len(beat))))
-    add += passages(random, t, p)
+    add += passages(random, t, p, seconds)
     for extra in add:
         t, p, v = np.concatenate([t, extra[0]]), np.concatenate([p, extra[1]]), np.concatenate([v, extra[2]])
     kept = p >= 0
@@ -160,7 +160,7 @@ def loosen(random, t, p, v):
     return t, p, v
 
 
-def passages(random, t, p):
+def passages(random, t, p, seconds):
     """Strokes that takes seldom hold: a kick feathered in quarters, a beater that rebounds, two toms at once, a snare roll or hats in doubles."""
     add = []
     if random.random() < 0.1:
@@ -174,12 +174,12 @@ def passages(random, t, p):
         loud = random.uniform(20, 120) + random.normal(0, 10, toms.sum())
         add.append((t[toms] + random.normal(0, random.uniform(0.001, 0.008), toms.sum()), other, loud))
     if random.random() < 0.08:
-        beat = np.arange(random.uniform(-1, 0), 5.2, random.uniform(0.28, 0.75))
+        beat = np.arange(random.uniform(-1, 0), seconds + 0.2, random.uniform(0.28, 0.75))
         beat = beat[~_near(beat, t[p == K], 0.06)]
         add.append((beat + random.normal(0, 0.006, len(beat)), np.full(len(beat), K), random.uniform(5, 40) + random.normal(0, 4, len(beat))))
     for probability, piece, fastest in ((0.1, S, 0.045), (0.08, HC, 0.065)):
         if random.random() < probability:
-            start, step = random.uniform(-0.5, 4.5), random.uniform(fastest, 0.14)
+            start, step = random.uniform(-0.5, seconds - 0.5), random.uniform(fastest, 0.14)
             roll = start + step * np.arange(random.integers(3, 16))
             roll = roll[~_near(roll, t[p == piece], 0.04)]
             loud = random.uniform(12, 90) * np.where(np.arange(len(roll)) % 2, random.uniform(0.5, 1), 1)
@@ -208,7 +208,7 @@ def pattern(random, takes, seconds):
         tempo = 2 ** random.uniform(-0.45, 0.45)
         t, p, v = takes.draw(random, seconds * tempo)
         t = t / tempo
-        t, p, v = alter(random, t, p.astype(np.int64), v)
+        t, p, v = alter(random, t, p.astype(np.int64), v, seconds)
         t = t + random.normal(0, abs(random.normal(0, 0.006)), len(t))
     v = 127 * (np.clip(v, 1, 127) / 127) ** 2 ** random.normal(0, 0.5) + random.normal(0, 4, len(v))
     kept = (t > -RINGING) & (t < seconds - 0.002)

@@ -34,7 +34,7 @@ SHAPES = {
 }
 
 
-def worker(work, seed, clips, queue):
+def worker(work, seed, clips, queue, seconds=SECONDS, as_played=0.0):
     """Plans batches for ever; a failure travels to the trainer as text."""
     try:
         os.environ["OMP_NUM_THREADS"] = "1"
@@ -42,7 +42,7 @@ def worker(work, seed, clips, queue):
         takes = patterns.Takes(f"{work}/takes.npz", False)
         random = np.random.default_rng(seed)
         while True:
-            queue.put([planning.plan_clip(random, kits, takes, SECONDS) for _ in range(clips)])
+            queue.put([planning.plan_clip(random, kits, takes, seconds, random.random() < as_played) for _ in range(clips)])
     except BaseException:
         queue.put(traceback.format_exc())
         raise

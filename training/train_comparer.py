@@ -1,0 +1,163 @@
+"""Trains the comparer behind a listener that stays as it is: `python3 train_comparer.py WORK OUT --listener LIGHT.pt --seconds 420 [--resume GOING-ON.pt]`.
+
+WORK holds bank-train.npz, bank-eval.npz and takes.npz. Clips of 20 s are rendered afresh as in train.py; the listener hears them in windows
+as the engine runs it; what it leaves at each moment (moments.py) is what the comparer learns from. Ends with the tables of evaluate_comparer.py.
+"""
+import argparse
+import copy
+import multiprocessing
+import time
+from pathlib import Path
+
+import numpy as np
+import torch
+
+import evaluate
+import evaluate_comparer
+from comparer import Comparer, VIEWS, loss
+from effects import mix
+from features import Features
+from moments import Views, answers
+from rendering import Bank, Renderer
+from train import RATE, Clock, average_into, worker
+
+SECONDS = 20.0
+
+
+@torch.no_grad()
+def listen(net, pictures, window=evaluate.WINDOW, margin=evaluate.MARGIN):
+    """Onset, velocity, offset [clips, frames, 19] and the last layer but one [clips, frames, 128], in windows that overlap by twice the margin."""
+    clips, _, frames, _ = pictures.shape
+    begins, at = [], 0
+    while True:
+        begins.append(max(0, min(at, frames - window)))
+        if begins[-1] + window >= frames:
+            break
+        at = begins[-1] + window - 2 * margin
+    window = min(window, frames)
+    cut = torch.cat([pictures[:, :, b:b + window] for b in begins])
+    hidden = net.hidden(cut.contiguous(memory_format=torch.channels_last))
+    out = torch.cat([*net.said(hidden), hidden.transpose(1, 2)], 2)
+    whole = torch.empty((clips, frames, out.shape[2]), device=out.device)
+    for i, b in enumerate(begins):
+        skip = 0 if b == 0 else margin
+        whole[:, b + skip:b + window] = out[i * clips:(i + 1) * clips, skip:]
+    return torch.sigmoid(whole[:, :, :19]), whole[:, :, 19:38].clamp(0, 1), whole[:, :, 38:57], whole[:, :, 57:]
+
+
+@torch.no_grad()
+def measure_scale(net, batches):
+    """Sets the middle and spread of every input from some batches of (views, there)."""
+    for name in VIEWS:
+        rows = torch.cat([views[name][there] for views, there in batches]).double()
+        getattr(net, f"mean_{name}").copy_(rows.mean(0))
+        getattr(net, f"scale_{name}").copy_(1 / rows.std(0).clamp_min(0.02))
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("work")
+    parser.add_argument("out")
+    parser.add_argument("--listener", required=True)
+    parser.add_argument("--seconds", type=float, default=420)
+    parser.add_argument("--clips", type=int, default=16)
+    parser.add_argument("--workers", type=int, default=14)
+    parser.add_argument("--rate", type=float, default=0.001)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--compiled", action="store_true")
+    parser.add_argument("--as-played", type=float, default=0.0, help="share of clips whose strokes are a take's own, nothing moved, added or left out")
+    parser.add_argument("--resume")
+    parser.add_argument("--real")
+    parser.add_argument("--eval-clips", type=int, default=32)
+    a = parser.parse_args()
+    Path(a.out).mkdir(parents=True, exist_ok=True)
+    log = open(Path(a.out) / "log.txt", "a")
+
+    def say(text):
+        print(text, flush=True)
+        log.write(text + "\n")
+        log.flush()
+
+    begin = time.time()
+    context = multiprocessing.get_context("fork")
+    queue = context.Queue(maxsize=3 * a.workers)
+    workers = [context.Process(target=worker, args=(a.work, a.seed * 1000 + i, a.clips, queue, SECONDS, a.as_played), daemon=True) for i in range(a.workers)]
+    for w in workers:
+        w.start()
+    device = "cuda" if torch.cuda.is_available() else "cpu"
+    torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = False
+    torch.backends.cudnn.benchmark = True
+    torch.manual_seed(a.seed)
+    bank = Bank(f"{a.work}/bank-train.npz", device, seed=a.seed)
+    renderer = Renderer(bank, a.compiled)
+    generator = torch.Generator(device=device).manual_seed(a.seed)
+    make_features, views_of = Features(floor=0).to(device), Views(floor=0).to(device)
+    listener = evaluate.load(a.listener, device)[0].to(memory_format=torch.channels_last)
+    net = Comparer().to(device)
+    if a.resume:
+        net.load_state_dict(torch.load(a.resume, map_location=device))
+    average = copy.deepcopy(net).eval()
+    optimizer = torch.optim.AdamW(net.parameters(), lr=a.rate, weight_decay=0.02, betas=(0.9, 0.98))
+    say(f"{device}, {sum(p.numel() for p in net.parameters())} weights, loaded in {time.time() - begin:.1f} s")
+    samples = int(SECONDS * RATE)
+    start, step, waited, mean, first = time.time(), 0, 0.0, None, []
+    while True:
+        share = (time.time() - start) / a.seconds
+        if share >= 1:
+            break
+        t0 = time.time()
+        plans = queue.get()
+        if isinstance(plans, str):
+            raise RuntimeError("a worker failed:\n" + plans)
+        waited += time.time() - t0
+        clock = Clock(device, step == 60)
+        events, clip_of, hits, hit_clip = evaluate.concatenate(plans)
+        stems = renderer.render(events, clip_of, len(plans), samples)
+        clock.lap("render")
+        sound = mix(stems, generator)
+        clock.lap("mix")
+        pictures = make_features(sound)
+        clock.lap("features")
+        onset, velocity, offset, hidden = listen(listener, pictures)
+        clock.lap("listen")
+        with torch.no_grad():
+            views, t, there = views_of(sound, pictures, onset, velocity, offset, hidden)
+        answer, lost = answers(hits, hit_clip, t, there)
+        clock.lap("views")
+        if not a.resume and len(first) < 12:
+            first.append(({name: v.cpu() for name, v in views.items()}, there.cpu()))
+            if len(first) == 12:
+                measure_scale(net, first)
+                measure_scale(average, first)
+            continue
+        for group in optimizer.param_groups:
+            group["lr"] = a.rate * min(1.0, (step + 1) / 200) * max(0.5 * (1 + np.cos(np.pi * share)), 1e-3)
+        hole = 1 - there.float()
+        each = loss(net(views, hole), answer, there)
+        optimizer.zero_grad(set_to_none=True)
+        each.mean().backward()
+        size = torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
+        if not torch.isfinite(size):
+            say(f"step {step}: the gradient is not finite; the step is left out")
+            continue
+        optimizer.step()
+        average_into(average, net, max(1e-3, 1 / (step + 1)))
+        clock.lap("learn")
+        if clock.laps:
+            say("milliseconds: " + ", ".join(clock.laps) + f"; moments {int(there.sum())}, longest {there.shape[1]}")
+        now = np.array([float(each.mean().detach()), lost])
+        mean = now if mean is None else 0.98 * mean + 0.02 * now
+        step += 1
+        if step in (1, 10, 100, 300) or step % 500 == 0:
+            passed = time.time() - start
+            say(f"step {step}, {passed:.0f} s, waited {waited:.1f} s, loss {mean[0]:.4f}, hits without a moment {mean[1]:.4f}")
+    for w in workers:
+        w.terminate()
+    say(f"{step} steps, waited {waited:.1f} s for plans")
+    torch.save(average.state_dict(), Path(a.out) / "comparer.pt")
+    torch.save(net.state_dict(), Path(a.out) / "going-on.pt")
+    evaluate_comparer.report(listener, average, a.work, device, bank, a.real, say, a.eval_clips)
+
+
+if __name__ == "__main__":
+    main()
