@@ -13,7 +13,7 @@ var view = new Option<string>("--view") { Description = "Which microphones of th
 var count = new Option<int>("--count") { Description = "How many takes to render.", DefaultValueFactory = _ => 20 };
 var seconds = new Option<double>("--seconds") { Description = "At most this much of each take.", DefaultValueFactory = _ => 60.0 };
 var split = new Option<string>("--split") { Description = "Which split of the takes; with --changed-takes and --render also all.", DefaultValueFactory = _ => "validation" };
-var listener = new Option<string>("--listener") { Description = "learned, signal, network-only (the learned one with the network's own times) or waveform-only (each stroke timed by itself).", DefaultValueFactory = _ => "learned" };
+var listener = new Option<string>("--listener") { Description = "learned, signal, network-only (the learned one with the networks' own times), waveform-only (each stroke timed by itself) or uncompared (without the second network).", DefaultValueFactory = _ => "learned" };
 var music = new Option<double?>("--music") { Description = "Lay invented music under rendered takes, at so many decibels over the drums (root mean squares; negative = softer)." };
 var separate = new Option<bool>("--separate") { Description = "With rendered takes: take out what is held rather than struck before listening." };
 var midi = new Option<bool>("--midi-only") { Description = "Judge the pulse from the takes' MIDI, without sound." };
@@ -161,7 +161,8 @@ static IListener ListenerOf(string name) => name switch
     "learned" => LearnedListener.OrSignal(),
     "network-only" => LearnedListener.Only(StrokeTiming.Network),
     "waveform-only" => LearnedListener.Only(StrokeTiming.Waveform),
-    _ => throw new InputException($"There is no listener '{name}'; choose learned, signal, network-only or waveform-only."),
+    "uncompared" => LearnedListener.Only(StrokeTiming.OwnShapes, compares: false),
+    _ => throw new InputException($"There is no listener '{name}'; choose learned, signal, network-only, waveform-only or uncompared."),
 };
 
 static Study Judge(Report report, Truth truth, StudyOptions options)

@@ -14,7 +14,7 @@ internal sealed class StrokeTimes(TextWriter output)
     private const double NearMs = 60;
     private const double WindowMs = 25;
     private static readonly StrokeTiming[] Timings = [StrokeTiming.Network, StrokeTiming.Waveform, StrokeTiming.OwnShapes];
-    private readonly LearnedListener[] _listeners = [.. Timings.Select(LearnedListener.Only)];
+    private readonly LearnedListener[] _listeners = [.. Timings.Select(timing => LearnedListener.Only(timing))];
 
     public void Head() => output.WriteLine("take,seconds,piece,velocity,faint,heard,confidence," + string.Join(',', Timings) + ",before,after,kick,snare,hat,cymbal,tom");
 

@@ -17,8 +17,9 @@ internal static class ListeningSpeed
         using LoadedSound loaded = SoundLoader.Load(recording);
         MonoSound sound = loaded.Analysis;
         BandPowers powers = BandPowers.Of(sound, 0, sound.Length, null, default);
-        ListenerCurves curves = ListenerCurves.Of(model, sound, 0, sound.Length, null, default);
-        List<CurveStroke> strokes = CurveStrokes.Find(curves, model.Thresholds);
+        (ListenerCurves curves, MomentViews views) = ListenerCurves.Of(model, sound, 0, sound.Length, null, default);
+        ComparedMoments compared = ComparedMoments.Of(model.Comparer, views, default);
+        List<CurveStroke> strokes = CurveStrokes.Find(curves, compared);
         double metal = OnsetRefiner.MetalBand(powers);
         double seconds = sound.Duration.Value;
         Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"listening to {seconds:0} s, {strokes.Count} strokes; processor time, median of {runs}:"));
@@ -26,8 +27,9 @@ internal static class ListeningSpeed
         Line("band powers", seconds, runs, () => BandPowers.Of(sound, 0, sound.Length, null, default));
         Line("onset strength", seconds, runs, () => StrengthMeter.Measure(powers));
         Line("pictures for the network", seconds, runs, () => Fill(new ListenerPictures(sound, 0, sound.Length)));
-        Line("pictures and network", seconds, runs, () => ListenerCurves.Of(model, sound, 0, sound.Length, null, default));
-        Line("strokes from curves", seconds, runs, () => CurveStrokes.Find(curves, model.Thresholds));
+        Line("pictures, network, what is seen at moments", seconds, runs, () => ListenerCurves.Of(model, sound, 0, sound.Length, null, default));
+        Line("moments compared", seconds, runs, () => ComparedMoments.Of(model.Comparer, views, default));
+        Line("strokes from curves", seconds, runs, () => CurveStrokes.Find(curves, compared));
         Line("times and levels, each stroke by itself", seconds, runs, () => new StrokePlacer(sound, strokes, metal, StrokeTiming.Waveform).Place(default));
         Line("times and levels by the recording's own strokes", seconds, runs, () => new StrokePlacer(sound, strokes, metal, StrokeTiming.OwnShapes).Place(default));
         Line("all of listening", seconds, runs, () => LearnedListener.OrSignal().Listen(sound));

@@ -5,7 +5,8 @@ using Hindbeat.Units;
 namespace Hindbeat.Listening;
 
 /// <summary>
-/// Hears strokes with a trained network that says what was struck and about when; the waveform says exactly when and how loud.
+/// Hears strokes with a trained network that says what was struck and about when; a second one weighs every stroke beside all others of the passage; the waveform says exactly when and
+/// how loud.
 /// </summary>
 /// <remarks>docs/decisions/listening-learned.md says what each step adds.</remarks>
 public sealed class LearnedListener : IListener
@@ -16,23 +17,25 @@ public sealed class LearnedListener : IListener
     private readonly ListenerModel _model;
     private readonly StrokeTiming _timing;
 
-    private LearnedListener(ListenerModel model, StrokeTiming timing) => (_model, _timing) = (model, timing);
+    private readonly bool _compares;
 
-    public string Name => "learned 1";
+    private LearnedListener(ListenerModel model, StrokeTiming timing, bool compares) => (_model, _timing, _compares) = (model, timing, compares);
+
+    public string Name => "learned 2";
 
     /// <summary>The learned listener; the signal listener, with a doubt, where the model cannot run.</summary>
     public static IListener OrSignal() => OrSignal(ListenerModel.Shipped());
 
     /// <param name="loaded">The model, or why there is none.</param>
     internal static IListener OrSignal((ListenerModel? Model, string? Why) loaded) =>
-        loaded.Model is null ? new FallbackListener(loaded.Why!) : new LearnedListener(loaded.Model, StrokeTiming.OwnShapes);
+        loaded.Model is null ? new FallbackListener(loaded.Why!) : new LearnedListener(loaded.Model, StrokeTiming.OwnShapes, compares: true);
 
-    /// <summary>With times followed less far, to measure what each step adds.</summary>
+    /// <summary>With times followed less far or strokes not compared, to measure what each step adds.</summary>
     /// <exception cref="InputException">The model cannot run here.</exception>
-    internal static LearnedListener Only(StrokeTiming timing)
+    internal static LearnedListener Only(StrokeTiming timing, bool compares = true)
     {
         (ListenerModel? model, string? why) = ListenerModel.Shipped();
-        return new LearnedListener(model ?? throw new InputException($"The learned listener cannot be used: {why}."), timing);
+        return new LearnedListener(model ?? throw new InputException($"The learned listener cannot be used: {why}."), timing, compares);
     }
 
     public ListeningResult Listen(MonoSound sound, (AudioTime From, AudioTime To)? passage = null, IProgress<double>? progress = null, CancellationToken cancel = default)
@@ -42,8 +45,10 @@ public sealed class LearnedListener : IListener
         BandPowers powers = BandPowers.Of(sound, first, end, null, cancel);
         ListenedPassage.RefuseSilence(powers);
         OnsetStrength strength = StrengthMeter.Measure(powers);
-        ListenerCurves curves = ListenerCurves.Of(_model, sound, first, end, progress, cancel);
-        List<CurveStroke> strokes = CurveStrokes.Find(curves, _model.Thresholds);
+        (ListenerCurves curves, MomentViews views) = ListenerCurves.Of(_model, sound, first, end, progress, cancel);
+        List<CurveStroke> strokes = _compares
+            ? CurveStrokes.Find(curves, ComparedMoments.Of(_model.Comparer, views, cancel))
+            : CurveStrokes.Find(curves, _model.Thresholds);
         List<Hit> hits = FlamFinder.Merge(Timed(sound, powers, strokes, from, to, cancel));
         ListenedPassage.RefuseFewStrokes(hits);
         List<(int, int)> clear = [.. hits.Where(hit => hit.Confidence >= 0.8).Select(hit => powers.FrameOf(hit.Time.ToSample(MonoSound.AnalysisRate))).Select(frame => (frame, frame))];
@@ -58,7 +63,7 @@ public sealed class LearnedListener : IListener
         {
             AudioTime time = AudioTime.FromSample(Math.Max(0, placed[i].Sample), MonoSound.AnalysisRate);
             if (time >= from && time < to)
-                hits.Add(new Hit(time, strokes[i].Piece, Math.Clamp((int)Math.Round(127 * strokes[i].Velocity), 1, 127), placed[i].Level, HitConfidence.Of(strokes[i].Certainty, _model.Calibration[(int)strokes[i].Family])));
+                hits.Add(new Hit(time, strokes[i].Piece, Math.Clamp((int)Math.Round(127 * strokes[i].Velocity), 1, 127), placed[i].Level, _compares ? HitConfidence.Of(strokes[i].Certainty, HitConfidence.AsSaid) : HitConfidence.Of(strokes[i].Certainty, _model.Calibration[(int)strokes[i].Family])));
         }
 
         hits.Sort((a, b) => a.Time != b.Time ? a.Time.CompareTo(b.Time) : a.Piece.CompareTo(b.Piece));

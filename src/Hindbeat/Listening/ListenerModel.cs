@@ -1,4 +1,3 @@
-using System.Reflection;
 using System.Text.Json;
 using Microsoft.ML.OnnxRuntime;
 
@@ -16,29 +15,26 @@ internal sealed class ListenerModel : IDisposable
     public const int Pieces = 14;
     public const int Channels = Families + Pieces;
 
+    /// <summary>Values of the network's last layer but one.</summary>
+    public const int Hidden = 128;
+
     private static readonly string[] InputNames = ["features"];
-    private static readonly string[] OutputNames = ["onset", "velocity", "offset"];
+    private static readonly string[] OutputNames = ["onset", "velocity", "offset", "hidden"];
     private static readonly Lazy<(ListenerModel? Model, string? Why)> Loaded = new(TryLoad);
 
     private readonly InferenceSession _session;
     private readonly RunOptions _run = new();
 
-    private ListenerModel(byte[] network, float[] thresholds, (double Slope, double Shift)[] calibration)
+    private ListenerModel(byte[] network, ComparerModel comparer, float[] thresholds, (double Slope, double Shift)[] calibration)
     {
-        using SessionOptions options = new()
-        {
-            IntraOpNumThreads = 1,
-            InterOpNumThreads = 1,
-            GraphOptimizationLevel = GraphOptimizationLevel.ORT_ENABLE_ALL,
-            ExecutionMode = ExecutionMode.ORT_SEQUENTIAL,
-
-            // It keeps 20 MB that one window needs; without it every window waits for fresh pages and takes a third longer.
-            EnableCpuMemArena = true,
-        };
-        _session = new InferenceSession(network, options);
+        Comparer = comparer;
+        _session = Session(network);
         Thresholds = thresholds;
         Calibration = calibration;
     }
+
+    /// <summary>The network that weighs every stroke anew beside all others.</summary>
+    public ComparerModel Comparer { get; }
 
     /// <summary>Least onset value of each family that counts as a stroke.</summary>
     public float[] Thresholds { get; }
@@ -51,7 +47,7 @@ internal sealed class ListenerModel : IDisposable
 
     /// <summary>Runs one window; the spans' arrays are used in place.</summary>
     /// <param name="pictures">Broad picture, then low picture, <paramref name="columns"/> columns each.</param>
-    public void Run(float[] pictures, int columns, float[] onset, float[] velocity, float[] offset)
+    public void Run(float[] pictures, int columns, float[] onset, float[] velocity, float[] offset, float[] hidden)
     {
         long[] outputShape = [1, columns, Channels];
         int outputs = columns * Channels;
@@ -59,32 +55,61 @@ internal sealed class ListenerModel : IDisposable
         using OrtValue a = Tensor(onset, outputs, outputShape);
         using OrtValue b = Tensor(velocity, outputs, outputShape);
         using OrtValue c = Tensor(offset, outputs, outputShape);
-        _session.Run(_run, InputNames, [input], OutputNames, [a, b, c]);
+        using OrtValue d = Tensor(hidden, columns * Hidden, [1, Hidden, columns]);
+        _session.Run(_run, InputNames, [input], OutputNames, [a, b, c, d]);
     }
 
     /// <summary>The shipped model lives as long as the process and is not disposed.</summary>
     public void Dispose()
     {
+        Comparer.Dispose();
         _run.Dispose();
         _session.Dispose();
     }
 
-    private static OrtValue Tensor(float[] values, int count, long[] shape) =>
+    /// <summary>A network on one thread.</summary>
+    internal static InferenceSession Session(byte[] network)
+    {
+        using SessionOptions options = new()
+        {
+            IntraOpNumThreads = 1,
+            InterOpNumThreads = 1,
+            GraphOptimizationLevel = GraphOptimizationLevel.ORT_ENABLE_ALL,
+            ExecutionMode = ExecutionMode.ORT_SEQUENTIAL,
+
+            // It keeps 20 MB that one window needs; without it every window waits for fresh pages and takes a third longer.
+            EnableCpuMemArena = true,
+        };
+        return new InferenceSession(network, options);
+    }
+
+    /// <summary>An array as a tensor, used in place.</summary>
+    internal static OrtValue Tensor(float[] values, int count, long[] shape) =>
         OrtValue.CreateTensorValueFromMemory(OrtMemoryInfo.DefaultInstance, values.AsMemory(0, count), shape);
+
+    /// <summary>A file of models/ that travels in the assembly; null where it is missing.</summary>
+    internal static byte[]? Embedded(string name)
+    {
+        using Stream? stream = typeof(ListenerModel).Assembly.GetManifestResourceStream($"Hindbeat.Listening.{name}");
+        if (stream is null)
+            return null;
+        byte[] bytes = new byte[stream.Length];
+        stream.ReadExactly(bytes);
+        return bytes;
+    }
 
     private static (ListenerModel?, string?) TryLoad()
     {
-        Assembly assembly = typeof(ListenerModel).Assembly;
-        using Stream? network = assembly.GetManifestResourceStream("Hindbeat.Listening.listener.onnx");
-        using Stream? description = assembly.GetManifestResourceStream("Hindbeat.Listening.listener.json");
-        if (network is null || description is null)
+        byte[]? network = Embedded("listener.onnx");
+        byte[]? look = Embedded("comparer-look.onnx");
+        byte[]? compare = Embedded("comparer.onnx");
+        byte[]? description = Embedded("listener.json");
+        if (network is null || look is null || compare is null || description is null)
             return (null, "this build holds no trained model");
         try
         {
-            byte[] bytes = new byte[network.Length];
-            network.ReadExactly(bytes);
             using JsonDocument document = JsonDocument.Parse(description);
-            return (new ListenerModel(bytes, ReadThresholds(document.RootElement), ReadCalibration(document.RootElement)), null);
+            return (new ListenerModel(network, new ComparerModel(look, compare), ReadThresholds(document.RootElement), ReadCalibration(document.RootElement)), null);
         }
         catch (Exception reason) when (reason is DllNotFoundException or TypeInitializationException or EntryPointNotFoundException or BadImageFormatException or OnnxRuntimeException)
         {

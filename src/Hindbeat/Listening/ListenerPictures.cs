@@ -16,19 +16,20 @@ internal sealed class ListenerPictures
 {
     public const int Hop = 441;
 
+    /// <summary>
+    /// Root mean square of the noise under which nothing is seen, −68 dBFS where the passage has −20. Training clips have noise between
+    /// −95 and −42 dBFS of their own; what a clean recording shows far under that, the network never learned to judge, and it
+    /// heard pedal hats there. docs/decisions/listening-learned.md holds the measurements.
+    /// </summary>
+    public const double Floor = 3.981e-4;
+
+    private const double LowestHertz = 30;
     private const int Third = 3;
     private const int Reach = 48;
     private const double CutoffHertz = 7300;
 
     /// <summary>Root mean square that every passage is brought to: −20 dBFS.</summary>
     private const double UsualLevel = 0.1;
-
-    /// <summary>
-    /// Root mean square of the noise under which nothing is seen, −68 dBFS where the passage has −20. Training clips have noise between
-    /// −95 and −42 dBFS of their own; what a clean recording shows far under that, the network never learned to judge, and it
-    /// heard pedal hats there. docs/decisions/listening-learned.md holds the measurements.
-    /// </summary>
-    private const double Floor = 3.981e-4;
 
     /// <summary>Columns computed at a time, about 1 s of sound: thirteen times the eight that are transformed at once.</summary>
     private const int BlockColumns = 104;
@@ -40,7 +41,7 @@ internal sealed class ListenerPictures
 
     private readonly MonoSound _sound;
     private readonly long _from;
-    private readonly MelPicture _broad = new(MonoSound.AnalysisRate, 17000, Floor * Floor);
+    private readonly MelPicture _broad = new(MonoSound.AnalysisRate, LowestHertz, 17000, Floor * Floor);
     private readonly MelPicture _low;
     private readonly float[][] _taps;
     private readonly float[] _samples = new float[(Thirds * Third) + (2 * Reach)];
@@ -62,7 +63,7 @@ internal sealed class ListenerPictures
 
         // The low picture sees what its filter lets through of the same noise.
         double passed = _taps.Sum(phase => (double)TensorPrimitives.SumOfSquares<float>(phase));
-        _low = new MelPicture(MonoSound.AnalysisRate / (double)Third, 6300, Floor * Floor * passed);
+        _low = new MelPicture(MonoSound.AnalysisRate / (double)Third, LowestHertz, 6300, Floor * Floor * passed);
     }
 
     public int Columns { get; }

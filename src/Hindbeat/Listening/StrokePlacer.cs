@@ -26,8 +26,8 @@ internal sealed class StrokePlacer
     /// <summary>Shapes are learned from at most this many strokes of a piece, evenly spread over the passage.</summary>
     private const int MostLearned = 96;
 
-    /// <summary>... that are at least this certain.</summary>
-    private const double CertainEnough = 0.6;
+    /// <summary>... that are at least this certain. The comparer is surer of soft strokes than the first network was; at 0.6 they took part and blurred the shapes (train takes, room).</summary>
+    private const double CertainEnough = 0.9;
 
     /// <summary>Another stroke this near (20 ms) is heard in the onset of this one.</summary>
     private const double Beside = 0.020 * StrokeView.Rate;

@@ -45,7 +45,7 @@ public class ListenerModelTests
         Vector stored = Stored();
         using MonoSound sound = MonoSound.FromSamples([.. stored.Sound.Select(sample => (float)(sample * stored.SoundScale))]);
         ListenerModel model = ListenerModel.Shipped().Model!;
-        ListenerCurves curves = ListenerCurves.Of(model, sound, 0, sound.Length, null, default);
+        (ListenerCurves curves, _) = ListenerCurves.Of(model, sound, 0, sound.Length, null, default);
         for (int t = 0; t < curves.Columns; t++)
         {
             for (int channel = 0; channel < ListenerModel.Channels; channel++)
@@ -55,6 +55,41 @@ public class ListenerModelTests
                 Assert.Equal(stored.Velocity[i], Math.Clamp(curves.Velocity(t, channel), 0, 1), 0.01f);
                 Assert.Equal(t + stored.Offset[i], curves.Sample(t, channel) / ListenerPictures.Hop, 0.01);
             }
+        }
+    }
+
+    private sealed record ComparerVector(int[] Columns, float[] Curves, float[] Gaps, float[] Seen, float[] Onset, float[] Velocity, float[] Place);
+
+    /// <summary>models/comparer-vector.json was written by PyTorch (training/export_comparer.py) from the same second of sound.</summary>
+    [Fact]
+    public void Moments_are_seen_and_compared_as_in_training()
+    {
+        Vector stored = Stored();
+        ComparerVector expected = JsonSerializer.Deserialize<ComparerVector>(File.ReadAllText(Path.Combine(LayerTests.RepositoryRoot(), "models", "comparer-vector.json")), Names)!;
+        using MonoSound sound = MonoSound.FromSamples([.. stored.Sound.Select(sample => (float)(sample * stored.SoundScale))]);
+        ListenerModel model = ListenerModel.Shipped().Model!;
+        (_, MomentViews views) = ListenerCurves.Of(model, sound, 0, sound.Length, null, default);
+        Assert.Equal(expected.Columns, views.Columns);
+        Assert.InRange(Farthest(views.Own.ToArray(), expected.Curves), 0, 0.01f);
+
+        // The fine picture is among what is summed up here; sums run from about -100 to 100.
+        Assert.InRange(Farthest(views.Seen.ToArray(), expected.Seen), 0, 0.05f);
+        float[] gaps = new float[expected.Gaps.Length];
+        for (int i = 0; i < views.Columns.Count; i++)
+            views.Gaps(i, gaps.AsSpan(i * ComparerModel.Gaps, ComparerModel.Gaps));
+        Assert.InRange(Farthest(gaps, expected.Gaps), 0, 1e-4f);
+
+        ComparedMoments compared = ComparedMoments.Of(model.Comparer, views, default);
+        for (int moment = 0; moment < compared.Count; moment++)
+        {
+            for (int channel = 0; channel < ListenerModel.Channels; channel++)
+            {
+                Assert.Equal(expected.Onset[(moment * ListenerModel.Channels) + channel], compared.Onset(moment, channel), 0.005f);
+                Assert.Equal(expected.Velocity[(moment * ListenerModel.Channels) + channel], compared.Velocity(moment, channel), 0.01f);
+            }
+
+            for (int family = 0; family < ListenerModel.Families; family++)
+                Assert.Equal(expected.Place[(moment * ListenerModel.Families) + family], compared.Place(moment, family), 0.02f);
         }
     }
 }
