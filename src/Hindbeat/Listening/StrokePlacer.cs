@@ -35,27 +35,20 @@ internal sealed class StrokePlacer
     /// <summary>Fewer moved strokes say nothing of the usual one.</summary>
     private const int LeastMoved = 4;
 
-    /// <summary>What the usual stroke is off by is told from at most this many.</summary>
-    private const int MostForUsual = 32;
-
     // Toms are left out of it: a passage has few strokes of each, and on eight kits their shapes moved as many away from the truth as towards it.
     private readonly MonoSound _sound;
-    private readonly double _metalHertz;
     private readonly IReadOnlyList<CurveStroke> _strokes;
     private readonly StrokeTiming _timing;
     private readonly StrokeView _view;
     private readonly StrokeTimer _timer = new();
     private readonly ShapeMatcher _matcher = new();
     private readonly StrokeLoudness _loudness;
-    private DrumTail?[] _drums = [];
-    private double _usual;
 
     /// <param name="strokes">In order of time.</param>
     /// <param name="metalHertz">As for <see cref="StrokeView"/>.</param>
     public StrokePlacer(MonoSound sound, IReadOnlyList<CurveStroke> strokes, double metalHertz, StrokeTiming timing)
     {
         _sound = sound;
-        _metalHertz = metalHertz;
         _strokes = strokes;
         _timing = timing;
         _view = new StrokeView(metalHertz);
@@ -66,60 +59,14 @@ internal sealed class StrokePlacer
     public (double Sample, Level Level)[] Place(CancellationToken cancel)
     {
         (double Sample, Level Level)[] placed = new (double, Level)[_strokes.Count];
-        IGrouping<KitPiece, int>[] pieces = [.. Enumerable.Range(0, _strokes.Count).GroupBy(i => _strokes[i].Piece)];
-
-        // Drums first: hats are told from what they leave. Cymbals gained nothing by it.
-        foreach (IGrouping<KitPiece, int> piece in pieces.OrderBy(piece => piece.Key.Family() == PieceFamily.Hat))
+        foreach (IGrouping<KitPiece, int> piece in Enumerable.Range(0, _strokes.Count).GroupBy(i => _strokes[i].Piece))
         {
             int[] strokes = [.. piece];
-            bool isBehindDrums = piece.Key.Family() == PieceFamily.Hat && _timing != StrokeTiming.Network;
-            if (_drums.Length == 0 && isBehindDrums)
-                _drums = DrumsBefore(placed, cancel);
-            _usual = isBehindDrums ? Usual(strokes, cancel) : 0;
             StrokeShape[] shapes = _timing == StrokeTiming.OwnShapes && piece.Key.Family() != PieceFamily.Tom ? Shapes(strokes, piece.Key.Family(), cancel) : [];
             Place(strokes, shapes, placed, cancel);
         }
 
         return placed;
-    }
-
-    /// <summary>For each hat the last drum before it that may still sound.</summary>
-    private DrumTail?[] DrumsBefore((double Sample, Level Level)[] placed, CancellationToken cancel)
-    {
-        Dictionary<KitPiece, float[][]> tails = DrumTails.Learn(_sound, _strokes, i => placed[i].Sample, _metalHertz, cancel);
-        DrumTail?[] drums = new DrumTail?[_strokes.Count];
-        int last = -1;
-        for (int i = 0; i < drums.Length; i++)
-        {
-            if (DrumTails.IsDrum(_strokes[i]))
-                last = i;
-            else if (last >= 0 && _strokes[i].Family == PieceFamily.Hat && _strokes[i].Sample - placed[last].Sample < DrumTails.Longest)
-                drums[i] = new DrumTail(placed[last].Sample, _strokes[i].Sample - _strokes[last].Sample, tails.GetValueOrDefault(_strokes[last].Piece));
-        }
-
-        return drums;
-    }
-
-    private DrumTail? DrumBefore(int index) => _drums.Length > 0 && _drums[index] is { } drum ? drum with { Usual = _usual } : null;
-
-    /// <summary>By how much the waveform moves the network's times of hats that no drum is near, samples: −1 ms in a far room; 0 where there are too few.</summary>
-    private double Usual(int[] strokes, CancellationToken cancel)
-    {
-        int[] alone = [.. strokes.Where(i => _strokes[i].Certainty > CertainEnough && _drums[i] is null && IsAlone(i))];
-        int count = Math.Min(alone.Length, MostForUsual);
-        if (count < LeastMoved)
-            return 0;
-        double[] moves = new double[count];
-        for (int k = 0; k < count; k++)
-        {
-            cancel.ThrowIfCancellationRequested();
-            int i = alone[(int)((long)k * alone.Length / count)];
-            _view.Look(_sound, _strokes[i], wide: false);
-            moves[k] = _timer.Refine(_view, _strokes, i) - StrokeView.Half;
-        }
-
-        Array.Sort(moves);
-        return moves[count / 2];
     }
 
     private StrokeShape[] Shapes(int[] strokes, PieceFamily family, CancellationToken cancel)
@@ -132,7 +79,7 @@ internal sealed class StrokePlacer
             cancel.ThrowIfCancellationRequested();
             int i = certain[(int)((long)k * certain.Length / count)];
             _view.Look(_sound, _strokes[i], wide: true);
-            int start = _timer.Refine(_view, _strokes, i, DrumBefore(i)) - ShapeLearner.Before - ShapeMatcher.Reach;
+            int start = _timer.Refine(_view, _strokes, i) - ShapeLearner.Before - ShapeMatcher.Reach;
             learned[k] = new LearnedStroke([.. Enumerable.Range(0, BandBank.Count).Select(band => _view.Band(band).Slice(start, ShapeLearner.Length + (2 * ShapeMatcher.Reach)).ToArray())]);
         }
 
@@ -175,7 +122,7 @@ internal sealed class StrokePlacer
             int i = strokes[k];
             cancel.ThrowIfCancellationRequested();
             _view.Look(_sound, _strokes[i], wide: false);
-            int first = _timing == StrokeTiming.Network ? StrokeView.Half : _timer.Refine(_view, _strokes, i, DrumBefore(i));
+            int first = _timing == StrokeTiming.Network ? StrokeView.Half : _timer.Refine(_view, _strokes, i);
             int onset = first;
             if (shapes.Length > 0)
             {

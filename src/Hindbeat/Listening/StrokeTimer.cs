@@ -12,8 +12,6 @@ namespace Hindbeat.Listening;
 /// Zisin 38, 1985, from memory), less ½ ((k − network) / σ)², what is known of the network's errors. Where the waveform
 /// shows a clear onset the bands decide; where it shows none the network's time stays. A band in which another
 /// piece, struck at almost the same time, speaks loudly counts for little: a kick under a hat is timed by its low end.
-/// A hat behind a drum is looked for after the drum's onset only, in powers divided by how that drum hisses on in this recording (<see cref="DrumTails"/>): falling hiss
-/// parts best at its own beginning. Where nothing rises there, the hat may have sounded with the drum, and the split is sought as for any other stroke.
 /// docs/decisions/listening-learned.md holds the measurements.
 /// One instance a thread; allocates nothing after it is made.
 /// </remarks>
@@ -43,16 +41,6 @@ internal sealed class StrokeTimer
     /// <summary>What a disturbed band still counts.</summary>
     private const double Disturbed = 0.1;
 
-    /// <summary>A hat lies behind a drum when the network has it so by 2 ms or more: as two strokes at one moment it may have them, too.</summary>
-    private const double LeastBehind = 0.002 * Rate;
-
-    /// <summary>A drum's own first millisecond is left out, and the hat begins another one later at the least, so that there is something to be told from.</summary>
-    private const int DrumAttack = (int)(0.001 * Rate);
-
-    /// <summary>Power of the stroke's first 4 ms over the drum's hiss before it, at the least: 3 dB. With 5 dB a third fewer were mended, with none hats that sounded with a snare in the room came 3 ms late.</summary>
-    private const double Rise = 2;
-    private const int RiseHeard = (int)(0.004 * Rate);
-
     /// <summary>Samples between the places tried first; then all around the best.</summary>
     private const int Coarse = 4;
     private const int Places = (2 * Reach / Coarse) + 1;
@@ -71,17 +59,12 @@ internal sealed class StrokeTimer
     private readonly double[] _weight = new double[3];
     private readonly double[] _scores = new double[Places];
     private readonly double[] _powers = new double[2 * Places];
-    private readonly double[][] _evened = [.. Enumerable.Range(0, 3).Select(_ => new double[End - From + 1])];
-    private int _start;
-    private double _centre;
-    private bool _isEvened;
 
     /// <param name="view">The sound around the stroke.</param>
     /// <param name="strokes">All that the network heard, in order of time.</param>
     /// <param name="index">The one to time.</param>
-    /// <param name="drum">For hats: the last drum before it that may still sound.</param>
     /// <returns>Its onset, an index of the view.</returns>
-    public int Refine(StrokeView view, IReadOnlyList<CurveStroke> strokes, int index, DrumTail? drum = null)
+    public int Refine(StrokeView view, IReadOnlyList<CurveStroke> strokes, int index)
     {
         CurveStroke stroke = strokes[index];
         int family = (int)stroke.Family;
@@ -93,55 +76,13 @@ internal sealed class StrokeTimer
 
         StrokeBands bands = StrokeBands.Of(stroke.Family);
         for (int band = 0; band < 3; band++)
-            _weight[band] = bands.Bands[band].SplitWeight * ((disturbed >> band & 1) != 0 ? Disturbed : 1);
-
-        if (drum is { } before && BehindDrum(view, before) is { } behind)
-            return behind;
-        (_start, _centre, _isEvened) = (From, StrokeView.Half, false);
-        SetFloors(view, StrokeView.Half - Reach);
-        return Best(view, StrokeView.Half - Reach);
-    }
-
-    /// <summary>Where a stroke rises out of a drum's hiss; null where the drum does not lie before it or nothing rises.</summary>
-    private int? BehindDrum(StrokeView view, DrumTail drum)
-    {
-        int onset = (int)Math.Round(drum.Sample - view.Start);
-        _start = Math.Max(From, onset + DrumAttack);
-        _centre = StrokeView.Half + drum.Usual;
-        if (drum.Before < LeastBehind || onset + DrumAttack >= StrokeView.Half + drum.Usual)
-            return null;
-        _isEvened = drum.Power is not null;
-        if (drum.Power is { } power)
-            Even(view, power, onset);
-        SetFloors(view, _isEvened ? _start : StrokeView.Half - Reach);
-        int best = Best(view, Math.Max(StrokeView.Half - Reach, _start + DrumAttack));
-        return Mean(view, 0, best, Math.Min(End, best + RiseHeard)) >= Rise * Mean(view, 0, _start, best) ? best : null;
-    }
-
-    /// <summary>Sums of powers divided by the drum's.</summary>
-    private void Even(StrokeView view, float[][] power, int onset)
-    {
-        for (int band = 0; band < 3; band++)
         {
-            ReadOnlySpan<float> samples = view.Band(band);
-            double[] sums = _evened[band];
-            double sum = 0;
-            for (int i = From; i < End; i++)
-            {
-                double sample = samples[i];
-                sum += sample * sample / power[band][Math.Clamp((i - onset) / DrumTails.Step, 0, power[band].Length - 1)];
-                sums[i + 1 - From] = sum;
-            }
+            _weight[band] = bands.Bands[band].SplitWeight * ((disturbed >> band & 1) != 0 ? Disturbed : 1);
+            _floor[band] = (Peak(view, band) * Ignored) + 1e-20;
         }
-    }
 
-    private double Mean(StrokeView view, int band, int from, int to) =>
-        _isEvened ? (_evened[band][to - From] - _evened[band][from - From]) / (to - from) : view.Mean(band, from, to);
-
-    private int Best(StrokeView view, int first)
-    {
-        int best = Best(view, first, StrokeView.Half + Reach, Coarse);
-        return Best(view, Math.Max(first, best - Coarse), Math.Min(StrokeView.Half + Reach, best + Coarse), 1);
+        int best = Best(view, StrokeView.Half - Reach, StrokeView.Half + Reach, Coarse);
+        return Best(view, Math.Max(StrokeView.Half - Reach, best - Coarse), Math.Min(StrokeView.Half + Reach, best + Coarse), 1);
     }
 
     private int Best(StrokeView view, int from, int to, int step)
@@ -152,7 +93,7 @@ internal sealed class StrokeTimer
         Span<double> powers = _powers.AsSpan(0, 2 * places);
         for (int i = 0; i < places; i++)
         {
-            double off = (from + (i * step) - _centre) / Scatter;
+            double off = (from + (i * step) - StrokeView.Half) / Scatter;
             scores[i] = -off * off;
         }
 
@@ -161,31 +102,27 @@ internal sealed class StrokeTimer
             for (int i = 0; i < places; i++)
             {
                 int k = from + (i * step);
-                powers[2 * i] = Mean(view, band, _start, k) + _floor[band];
-                powers[(2 * i) + 1] = Mean(view, band, k, End) + _floor[band];
+                powers[2 * i] = view.Mean(band, From, k) + _floor[band];
+                powers[(2 * i) + 1] = view.Mean(band, k, End) + _floor[band];
             }
 
             TensorPrimitives.Log(powers, powers);
             for (int i = 0; i < places; i++)
             {
                 int k = from + (i * step);
-                scores[i] -= _weight[band] * (((k - _start) * powers[2 * i]) + ((End - k) * powers[(2 * i) + 1]));
+                scores[i] -= _weight[band] * (((k - From) * powers[2 * i]) + ((End - k) * powers[(2 * i) + 1]));
             }
         }
 
         return from + (step * TensorPrimitives.IndexOfMax<double>(scores));
     }
 
-    /// <summary>Energy under this counts as what was sounding.</summary>
-    private void SetFloors(StrokeView view, int from)
+    private static double Peak(StrokeView view, int band)
     {
         const int Smooth = (int)(0.001 * Rate);
-        for (int band = 0; band < 3; band++)
-        {
-            double peak = 0;
-            for (int i = from; i + Smooth <= End; i++)
-                peak = Math.Max(peak, Mean(view, band, i, i + Smooth));
-            _floor[band] = (peak * Ignored) + 1e-20;
-        }
+        double peak = 0;
+        for (int i = StrokeView.Half - Reach; i + Smooth <= End; i++)
+            peak = Math.Max(peak, view.Mean(band, i, i + Smooth));
+        return peak;
     }
 }

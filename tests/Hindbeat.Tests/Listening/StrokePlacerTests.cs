@@ -93,46 +93,4 @@ public class StrokePlacerTests
             sum += (double)alone[1000 + i] * alone[1000 + i];
         }
     }
-
-    /// <summary>
-    /// Snares that hiss (noise, 10 ms to 1/e), eight alone and then each with a hat 6 ms behind, 8 dB louder than the hiss is there and slower to end. The network has them 4 ms apart. The split of two
-    /// variances alone finds the snare.
-    /// </summary>
-    [Theory]
-    [InlineData(false)]
-    [InlineData(true)]
-    public void A_hat_in_the_hiss_of_a_snare_is_timed_by_itself(bool shapes)
-    {
-        const int Behind = (int)(0.006 * Rate);
-        Random random = new(6);
-        float[] samples = [.. Enumerable.Range(0, 15 * Rate).Select(_ => 1e-4f * ((2 * random.NextSingle()) - 1))];
-        List<CurveStroke> heard = [];
-        List<double> truth = [];
-        for (int i = 0; i < 24; i++)
-        {
-            int onset = (int)((0.5 + (0.5 * i)) * Rate) + random.Next(-400, 400);
-            Hiss(onset, 0.3, 0.010);
-            heard.Add(new CurveStroke(KitPiece.Snare, onset + random.Next(-20, 20), 0.95f, 0.7f, onset / ListenerPictures.Hop));
-            truth.Add(onset);
-            if (i < 8)
-                continue;
-            Hiss(onset + Behind, 0.4, 0.030);
-            heard.Add(new CurveStroke(KitPiece.HatClosed, onset + Behind - 88 + random.Next(-20, 20), 0.95f, 0.7f, (onset + Behind) / ListenerPictures.Hop));
-            truth.Add(onset + Behind);
-        }
-
-        using MonoSound sound = MonoSound.FromSamples(samples);
-        (double Sample, Units.Level Level)[] placed = new StrokePlacer(sound, heard, StrokeBands.MetalHertz, shapes ? StrokeTiming.OwnShapes : StrokeTiming.Waveform).Place(default);
-        double[] errors = [.. Enumerable.Range(0, truth.Count).Where(i => heard[i].Piece == KitPiece.HatClosed).Select(i => Math.Abs(1000 * (placed[i].Sample - truth[i]) / Rate)).Order()];
-
-        // Far nearer to the hat than to the snare, which lies 6 ms away; what the two noises leave is spread.
-        Assert.InRange(errors[errors.Length / 2], 0, 1.5);
-        Assert.InRange(errors[^3], 0, 3);
-
-        void Hiss(int onset, double peak, double seconds)
-        {
-            for (int n = 0; n < 0.2 * Rate; n++)
-                samples[onset + n] += (float)(peak * Math.Exp(-n / (seconds * Rate)) * ((2 * random.NextDouble()) - 1));
-        }
-    }
 }
