@@ -42,8 +42,8 @@ internal static class CurveStrokes
     private static readonly int[][] Members = [.. Enumerable.Range(0, ListenerModel.Families).Select(family =>
         Enumerable.Range(0, ListenerModel.Pieces).Where(piece => (int)((KitPiece)piece).Family() == family).ToArray())];
 
-    /// <summary>Snares keep the network's own place: the comparer's put more of them over 2 ms off (room view, train takes).</summary>
-    private static bool PlacedByComparer(int family) => family != (int)PieceFamily.Snare;
+    /// <summary>Kicks and snares keep the first network's own place, from which the waveform finds more of them to the millisecond (room view, train takes).</summary>
+    private static bool PlacedByComparer(int family) => family is not ((int)PieceFamily.Kick or (int)PieceFamily.Snare);
 
     /// <summary>Strokes in the light of all others of the passage.</summary>
     /// <returns>Sorted by time.</returns>
