@@ -22,6 +22,17 @@ public class LearnedListenerTests : ListenerCases
         return listener.Listen(sound, passage);
     }
 
+    /// <summary>Eighty bars have 640 moments or more: they are seen in 38 windows and compared in two parts.</summary>
+    [Fact]
+    public void A_long_passage_loses_no_stroke_where_its_parts_meet()
+    {
+        ListeningResult heard = Heard(Take.Groove(bars: 80).Samples(195));
+        double[] eighths = [.. Enumerable.Range(0, 640).Select(i => 0.5 + (0.3 * i))];
+        AssertTimes([.. eighths.Where((_, i) => i % 4 == 0)], Take.Times(heard, KitPiece.Kick));
+        AssertTimes([.. eighths.Where((_, i) => i % 4 == 2)], Take.Times(heard, KitPiece.Snare));
+        Assert.All(eighths.Where((_, i) => i % 2 == 1), time => Assert.Contains(heard.Hits, hit => hit.Piece.Family() == PieceFamily.Hat && Math.Abs(hit.Time.TotalSeconds - time) < 0.003));
+    }
+
     [Theory]
     [InlineData(1)]
     [InlineData(128)]
