@@ -24,21 +24,29 @@ WINDOW, MARGIN = 600, 50
 
 
 @torch.no_grad()
-def listen(net, pictures, window=WINDOW, margin=MARGIN):
-    """Curves [frames, 19] × 3 of one recording's features [2, frames, 84], in windows that overlap by twice the margin."""
-    frames = pictures.shape[1]
-    out = [np.zeros((frames, 19), np.float32) for _ in range(3)]
-    at = 0
+def listen_together(net, pictures, window=WINDOW, margin=MARGIN):
+    """Onset, velocity, offset [clips, frames, 19] and the last layer but one [clips, frames, 128] of clips of one length, in windows that overlap by twice the margin."""
+    clips, _, frames, _ = pictures.shape
+    begins, at = [], 0
     while True:
-        end = min(at + window, frames)
-        begin = max(0, end - window)
-        logit, velocity, offset = net(pictures[None, :, begin:end])
-        a = 0 if begin == 0 else begin + margin
-        for o, part in zip(out, (torch.sigmoid(logit), velocity, offset)):
-            o[a:end] = part[0, a - begin:].float().cpu().numpy()
-        if end == frames:
-            return tuple(out)
-        at = end - 2 * margin
+        begins.append(max(0, min(at, frames - window)))
+        if begins[-1] + window >= frames:
+            break
+        at = begins[-1] + window - 2 * margin
+    window = min(window, frames)
+    cut = torch.cat([pictures[:, :, b:b + window] for b in begins])
+    hidden = net.hidden(cut.contiguous(memory_format=torch.channels_last))
+    out = torch.cat([*net.said(hidden), hidden.transpose(1, 2)], 2)
+    whole = torch.empty((clips, frames, out.shape[2]), device=out.device)
+    for i, b in enumerate(begins):
+        skip = 0 if b == 0 else margin
+        whole[:, b + skip:b + window] = out[i * clips:(i + 1) * clips, skip:]
+    return torch.sigmoid(whole[:, :, :19]), whole[:, :, 19:38], whole[:, :, 38:57], whole[:, :, 57:]
+
+
+def listen(net, pictures, window=WINDOW, margin=MARGIN):
+    """Curves [frames, 19] × 3 of one recording's features [2, frames, 84]."""
+    return tuple(curve[0].float().cpu().numpy() for curve in listen_together(net, pictures[None], window, margin)[:3])
 
 
 def concatenate(plans):

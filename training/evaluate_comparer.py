@@ -11,7 +11,7 @@ import torch
 import patterns
 import planning
 from effects import mix
-from evaluate import RATE, concatenate, load, real_set
+from evaluate import RATE, concatenate, listen_together, load
 from features import HOP, Features
 from moments import Views
 from pieces import FAMILIES, FAMILY_OF, INDEX, PIECES
@@ -26,9 +26,9 @@ DRUMS = [i for i, f in enumerate(FAMILY_OF) if f in (0, 1, 4)]
 @torch.no_grad()
 def heard(listener, comparer, sound, device, floor_views, floor_features):
     """Strokes [n, 7] of one recording: seconds, family, piece, velocity, certainty, and the comparer's certainty, piece, velocity, seconds of it."""
-    from train_comparer import listen
     pictures = floor_features(sound)
-    onset, velocity, offset, hidden = listen(listener, pictures)
+    onset, velocity, offset, hidden = listen_together(listener, pictures)
+    velocity = velocity.clamp(0, 1)
     views, t, there = floor_views(sound, pictures, onset, velocity, offset, hidden)
     logit, loud, place = comparer(views)
     t, p = t[0].cpu().numpy(), torch.sigmoid(logit[0]).cpu().numpy()

@@ -15,11 +15,10 @@ import torch
 from onnx import TensorProto, helper, numpy_helper
 
 from comparer import Comparer, VIEWS
-from evaluate import load
+from evaluate import listen_together, load
 from export import test_sound
 from features import Features
 from moments import Views, WIDTHS
-from train_comparer import listen
 
 ROWS = ("curves", "hidden", "pictures", "fine")
 
@@ -69,7 +68,7 @@ def main(checkpoint, listener, out):
     sound = sound * (0.1 / sound.square().mean().sqrt())
     pictures = Features()(sound)
     with torch.no_grad():
-        views, t, _ = Views()(sound, pictures, *listen(load(listener, "cpu")[0], pictures))
+        views, t, _ = Views()(sound, pictures, *listen_together(load(listener, "cpu")[0], pictures))
         look, compare = Look(net).eval(), Compare(net).eval()
         rows = tuple(views[name][0] for name in ROWS)
         seen = look(*rows)

@@ -6,7 +6,7 @@ Exactly (the engine computes the same; comparer-vector.json holds numbers to com
   at least those of the two behind it; its family is the peak's;
 - for each family f, j(f) is the first column within two of the moment where the curve of f is largest;
 - `curves` (63): logit of the five families at the five columns -2..2 (column by column), logit of the largest value of each of the 14
-  pieces within two columns, velocity of all 19 channels in column j(family), place of each family, j - t + offset(j), in columns;
+  pieces within two columns, velocity of all 19 channels, held to 0..1, in column j(family), place of each family, j - t + offset(j), in columns;
   logits of values held to 0.0001..0.9999, divided by 4;
 - `hidden` (3 x 128): what the listener's last layer but one holds at columns -1, 0, 1;
 - `pictures` (15 x 2 x 84): both pictures (features.py) at columns COLUMNS from the moment, broad before low;
@@ -77,7 +77,7 @@ class Views(torch.nn.Module):
         best = five[:, :, :, :5].argmax(2)                                               # [clips, moments, 5]
         j = (t[:, :, None] + best - 2).clamp(0, frames - 1)
         channels = torch.arange(19, device=onset.device)
-        loud = velocity[clip[:, :, None], j[:, :, self.member], channels]
+        loud = velocity[clip[:, :, None], j[:, :, self.member], channels].clamp(0, 1)
         place = (j - t[:, :, None]) + offset[clip[:, :, None], j, channels[:5]]
         curves = torch.cat([logit(five[:, :, :, :5]).flatten(2) / 4, logit(five[:, :, :, 5:].amax(2)) / 4, loud, place], 2)
         inner = torch.cat([at(hidden, s) for s in (-1, 0, 1)], 2)

@@ -25,27 +25,6 @@ SECONDS = 20.0
 
 
 @torch.no_grad()
-def listen(net, pictures, window=evaluate.WINDOW, margin=evaluate.MARGIN):
-    """Onset, velocity, offset [clips, frames, 19] and the last layer but one [clips, frames, 128], in windows that overlap by twice the margin."""
-    clips, _, frames, _ = pictures.shape
-    begins, at = [], 0
-    while True:
-        begins.append(max(0, min(at, frames - window)))
-        if begins[-1] + window >= frames:
-            break
-        at = begins[-1] + window - 2 * margin
-    window = min(window, frames)
-    cut = torch.cat([pictures[:, :, b:b + window] for b in begins])
-    hidden = net.hidden(cut.contiguous(memory_format=torch.channels_last))
-    out = torch.cat([*net.said(hidden), hidden.transpose(1, 2)], 2)
-    whole = torch.empty((clips, frames, out.shape[2]), device=out.device)
-    for i, b in enumerate(begins):
-        skip = 0 if b == 0 else margin
-        whole[:, b + skip:b + window] = out[i * clips:(i + 1) * clips, skip:]
-    return torch.sigmoid(whole[:, :, :19]), whole[:, :, 19:38].clamp(0, 1), whole[:, :, 38:57], whole[:, :, 57:]
-
-
-@torch.no_grad()
 def measure_scale(net, batches):
     """Sets the middle and spread of every input from some batches of (views, there)."""
     for name in VIEWS:
@@ -118,7 +97,7 @@ def main():
         clock.lap("mix")
         pictures = make_features(sound)
         clock.lap("features")
-        onset, velocity, offset, hidden = listen(listener, pictures)
+        onset, velocity, offset, hidden = evaluate.listen_together(listener, pictures)
         clock.lap("listen")
         with torch.no_grad():
             views, t, there = views_of(sound, pictures, onset, velocity, offset, hidden)
