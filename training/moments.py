@@ -49,8 +49,10 @@ def logit(p):
 class Views(torch.nn.Module):
     """What is seen at every moment of a batch of clips."""
 
-    def __init__(self, floor=FLOOR):
+    def __init__(self, floor=FLOOR, whole=1):
+        """whole: rows are filled up to a multiple of this many moments (one shape serves many batches)."""
         super().__init__()
+        self.whole = whole
         self.register_buffer("mel", mel_weights(44100, 17000.0, 100.0, SIZE, BANDS).float())
         self.register_buffer("window", torch.hann_window(SIZE, periodic=True))
         self.register_buffer("member", torch.tensor(list(range(5)) + FAMILY_OF))
@@ -63,7 +65,8 @@ class Views(torch.nn.Module):
         """
         strength, which = find(onset)
         clips, frames = strength.shape
-        count = min(most, max(1, int((strength > 0).sum(1).max())))
+        count = max(1, int((strength > 0).sum(1).max()))
+        count = min(most, frames, -(-count // self.whole) * self.whole)
         column = torch.arange(frames, device=onset.device)
         # Moments first, in order of time.
         order = torch.where(strength > 0, column[None], frames + column[None]).sort(1).values[:, :count]

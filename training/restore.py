@@ -1,6 +1,7 @@
-"""A checkpoint of the shipped network: `python3 restore.py ../models/listener.onnx OUT.pt`.
+"""A checkpoint of a shipped network: `python3 restore.py ../models/listener.onnx OUT.pt`, or `../models/comparer.onnx` with `comparer-look.onnx` beside it.
 
-Norms are folded into the file's convolutions; the checkpoint has norms that do nothing but add. It can be listened with and gone on from.
+Norms are folded into the listener's convolutions; its checkpoint has norms that do nothing but add. The comparer's weights have the half precision they are stored in.
+Both can be listened with and gone on from.
 """
 import json
 import sys
@@ -11,13 +12,50 @@ import onnx
 import torch
 from onnx import numpy_helper
 
+from comparer import Comparer
 from network import Listener
 from train import SHAPES
 
 
-def main(path, out):
+def tables(graph):
+    return {i.name: torch.from_numpy(numpy_helper.to_array(i).copy()) for i in graph.initializer}
+
+
+def comparer(path, out):
     graph = onnx.load(path).graph
-    stored = {i.name: torch.from_numpy(numpy_helper.to_array(i).copy()) for i in graph.initializer}
+    second = {name.removesuffix("_half"): value.float() for name, value in tables(graph).items()}
+    first = {name.removesuffix("_half"): value.float() for name, value in tables(onnx.load(Path(path).with_name("comparer-look.onnx")).graph).items()}
+    # The linear layers of the second file have lost their names, but not their order.
+    products = [second[n.input[1]] for n in graph.node if n.op_type == "MatMul" and n.input[1] in second]
+    net = Comparer()
+    state = net.state_dict()
+    unnamed = []
+    for name in state:
+        stored = first.get("net." + name, second.get("net." + name))
+        if stored is None:
+            unnamed.append(name)
+        else:
+            assert state[name].shape == stored.shape, name
+            state[name] = stored
+    # Order of use: what is seen of the gaps, the first layer, then block by block.
+    for name, product in zip(sorted(unnamed, key=lambda name: ("enter" not in name, name.startswith("blocks") or name.startswith("head"), name.startswith("head"))), products, strict=True):
+        assert state[name].shape == product.T.shape, name
+        state[name] = product.T.contiguous()
+    net.load_state_dict(state)
+    torch.save(state, out)
+    vector = json.loads(Path(path).with_name("comparer-vector.json").read_text())
+    moments = len(vector["columns"])
+    curves, seen, gaps = (torch.tensor(vector[name]).reshape(1, moments, -1) for name in ("curves", "seen", "gaps"))
+    net.eval()
+    with torch.no_grad():
+        logit, velocity, place = net.compared(seen + net.entered("gaps", gaps), curves, None)
+    for name, value in (("onset", torch.sigmoid(logit)), ("velocity", velocity.clamp(0, 1)), ("place", place)):
+        print(name, "largest difference to the file's test vector", float(np.abs(value.numpy().reshape(-1) - np.array(vector[name])).max()))
+
+
+def listener(path, out):
+    graph = onnx.load(path).graph
+    stored = tables(graph)
     convolutions = [n.input for n in graph.node if n.op_type == "Conv"]
     products = [n.input[1] for n in graph.node if n.op_type == "MatMul" and n.input[1] in stored]
     net = Listener(**SHAPES["light"]).eval()
@@ -54,4 +92,4 @@ def main(path, out):
 if __name__ == "__main__":
     if len(sys.argv) != 3:
         sys.exit(__doc__)
-    main(*sys.argv[1:])
+    (comparer if "comparer" in Path(sys.argv[1]).name else listener)(*sys.argv[1:])

@@ -34,18 +34,31 @@ SHAPES = {
 }
 
 
-def worker(work, seed, clips, queue, seconds=SECONDS, as_played=0.0):
-    """Plans batches for ever; a failure travels to the trainer as text."""
+def worker(work, seed, clips, queue, lengths=(SECONDS,), as_played=0.0):
+    """Plans batches for ever, each of clips of one of `lengths`, as many as make `clips` of the first; a failure travels to the trainer as text.
+
+    Puts (seconds of a clip, plans).
+    """
     try:
         os.environ["OMP_NUM_THREADS"] = "1"
         kits = planning.KitTable(np.load(f"{work}/bank-train.npz", allow_pickle=False))
         takes = patterns.Takes(f"{work}/takes.npz", False)
         random = np.random.default_rng(seed)
         while True:
-            queue.put([planning.plan_clip(random, kits, takes, seconds, random.random() < as_played) for _ in range(clips)])
+            seconds = random.choice(lengths)
+            count = round(clips * lengths[0] / seconds)
+            queue.put((seconds, [planning.plan_clip(random, kits, takes, seconds, random.random() < as_played) for _ in range(count)]))
     except BaseException:
         queue.put(traceback.format_exc())
         raise
+
+
+def next_plans(queue):
+    """(seconds, plans) of one batch. Raises RuntimeError with the worker's own story where one failed."""
+    plans = queue.get()
+    if isinstance(plans, str):
+        raise RuntimeError("a worker failed:\n" + plans)
+    return plans
 
 
 def average_into(average, net, share):
@@ -157,9 +170,7 @@ def main():
         if share >= 1:
             break
         t0 = time.time()
-        plans = queue.get()
-        if isinstance(plans, str):
-            raise RuntimeError("a worker failed:\n" + plans)
+        _, plans = next_plans(queue)
         waited += time.time() - t0
         fresh = len(plans)
         # Until there are hard clips, some fresh ones come twice under different effects: batches keep their size.
