@@ -24,6 +24,7 @@ var details = new Option<bool>("--feel-details") { Description = "With --takes a
 var halves = new Option<bool>("--feel-halves") { Description = "With --takes: are the two halves of a long take alike in feel?" };
 var rebuild = new Option<string?>("--rebuild") { Description = "Folder of recordings to rebuild on their own kit and on the house kit." };
 var dials = new Option<bool>("--dials") { Description = "Rebuild an invented passage with dials set, study the sound, compare." };
+var articulations = new Option<bool>("--articulations") { Description = "With --takes and --kit: give the takes rimshots and half-open hats; are they, flams, drags and the hats' ringing heard?" };
 var slow = new Option<bool>("--slow") { Description = "Slow rendered strokes of known onsets; with --takes and --kit the rendered takes, too." };
 var changed = new Option<int?>("--changed-takes") { Description = "With --takes: are known changes found when a take is compared with its passage, on so many takes for each change?" };
 var changedTable = new Option<string?>("--changed-takes-table") { Description = "Of the tables of --changed-takes only own, anew, tight or wandering." };
@@ -31,7 +32,7 @@ var render = new Option<string?>("--render") { Description = "With --takes and -
 var strokes = new Option<string?>("--stroke-times") { Description = "With --takes and --kit: by how much each step misses each stroke, a row a stroke, into this file." };
 var keep = new Option<string?>("--keep") { Description = "Folder to leave the rebuilt sounds in." };
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, music, separate, listener, coverage, rarer, written, details, halves, rebuild, keep, dials, slow, changed, changedTable, render, strokes };
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, music, separate, listener, coverage, rarer, written, details, halves, rebuild, keep, dials, slow, changed, changedTable, render, strokes, articulations };
 root.SetAction(arguments =>
 {
     try
@@ -100,16 +101,18 @@ root.SetAction(arguments =>
                 var report = new Report();
                 var chain = new FeelChain(arguments.GetValue(details) ? Console.Out : null);
                 SlowedReport? slowed = arguments.GetValue(slow) ? new SlowedReport() : null;
+                ArticulationReport? played = arguments.GetValue(articulations) ? new ArticulationReport(arguments.GetValue(details) ? Console.Out : null) : null;
                 string folder = Directory.CreateTempSubdirectory("hindbeat-accuracy-").FullName;
                 try
                 {
                     foreach (GrooveTakes.Take take in chosen)
                     {
                         string wav = Path.Combine(folder, "take.wav");
-                        Truth truth = TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), wav, arguments.GetValue(music), arguments.GetValue(separate));
+                        Truth truth = TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), wav, arguments.GetValue(music), arguments.GetValue(separate), played is not null);
                         Study study = Judge(report, truth, options);
                         chain.Add(take, truth, study);
                         slowed?.Add(truth, study.Performance);
+                        played?.Add(truth, study.Performance.Hits);
                     }
                 }
                 finally
@@ -120,6 +123,12 @@ root.SetAction(arguments =>
                 if (slowed is not null)
                 {
                     slowed.Print(Console.Out, $"{chosen.Count} {arguments.GetValue(split)} takes rendered, view '{arguments.GetValue(view)}'");
+                    return 0;
+                }
+
+                if (played is not null)
+                {
+                    played.Print(Console.Out);
                     return 0;
                 }
 

@@ -21,9 +21,10 @@ internal sealed class RecordedKit
 
     private readonly Dictionary<KitPiece, float[][]> _strokes;
     private readonly Dictionary<KitPiece, (double[] Ranks, double Level)> _scaled;
+    private readonly Dictionary<(KitPiece Piece, HitMarks Mark), float[][]> _marked;
 
-    private RecordedKit(Dictionary<KitPiece, float[][]> strokes, Dictionary<KitPiece, (double[] Ranks, double Level)> scaled) =>
-        (_strokes, _scaled) = (strokes, scaled);
+    private RecordedKit(Dictionary<KitPiece, float[][]> strokes, Dictionary<KitPiece, (double[] Ranks, double Level)> scaled, Dictionary<(KitPiece Piece, HitMarks Mark), float[][]> marked) =>
+        (_strokes, _scaled, _marked) = (strokes, scaled, marked);
 
     /// <param name="view">Which microphones: the name of a sub-folder.</param>
     public static RecordedKit Read(string folder, string view)
@@ -42,7 +43,12 @@ internal sealed class RecordedKit
         bool isScaled = File.ReadLines(table).First().Split(',').Contains("rank");
         var strokes = new Dictionary<KitPiece, float[][]>();
         var scaled = new Dictionary<KitPiece, (double[] Ranks, double Level)>();
-        foreach (var piece in rows.GroupBy(row => row.Piece))
+        // unpack_articulations.py: strokes of a piece that were played in a way of their own.
+        int markColumn = Array.IndexOf(File.ReadLines(table).First().Split(','), "mark");
+        HitMarks MarkOf(string[] row) => markColumn < 0 ? HitMarks.None : HitMarkWords.Find(row[markColumn]);
+        var marked = rows.Where(row => MarkOf(row.Columns) != HitMarks.None).GroupBy(row => (row.Piece, MarkOf(row.Columns)))
+            .ToDictionary(group => group.Key, group => group.OrderBy(row => row.Layer).Select(row => Mono(Path.Combine(folder, row.File))).ToArray());
+        foreach (var piece in rows.Where(row => MarkOf(row.Columns) == HitMarks.None).GroupBy(row => row.Piece))
         {
             // A kit with two crashes or rides gives the first of them; layers run soft to loud.
             string first = Instrument(piece.First().File);
@@ -52,7 +58,7 @@ internal sealed class RecordedKit
                 scaled[piece.Key] = ([.. layers.Select(row => double.Parse(row.Columns[3], CultureInfo.InvariantCulture))], double.Parse(layers[0].Columns[4], CultureInfo.InvariantCulture));
         }
 
-        return new RecordedKit(strokes, scaled);
+        return new RecordedKit(strokes, scaled, marked);
     }
 
     /// <summary>The recorded stroke that a piece and velocity call for, and the gain to play it at; null when the kit has nothing like it.</summary>
@@ -76,6 +82,16 @@ internal sealed class RecordedKit
         // Inside a layer the loudness still moves, ±2 dB from its lower to its upper edge.
         float gain = (float)Math.Pow(10.0, (((place - layer) * 4.0) - 2.0) / 20.0);
         return (layers[layer], piece == source ? gain : gain * 0.6f);
+    }
+
+    public bool Has(KitPiece piece, HitMarks mark) => _marked.ContainsKey((piece, mark));
+
+    /// <summary>A stroke played in a way of its own; null when the kit has none.</summary>
+    public (float[] Samples, float Gain)? Marked(KitPiece piece, HitMarks mark, int velocity)
+    {
+        if (!_marked.TryGetValue((piece, mark), out float[][]? layers) || Stroke(piece, velocity) is not { } plain)
+            return null;
+        return (layers[Math.Min((int)(velocity / 128.0 * layers.Length), layers.Length - 1)], plain.Gain);
     }
 
     public bool Has(KitPiece piece) => _strokes.ContainsKey(piece);

@@ -16,10 +16,14 @@ internal static class TakeRenderer
     private const double FaintUnderAll = 48;
     private const double MaskSeconds = 0.025;
 
-    public static Truth Render(GrooveTakes.Take take, RecordedKit kit, double mostSeconds, string wav, double? musicDb = null, bool separate = false)
+    public static Truth Render(GrooveTakes.Take take, RecordedKit kit, double mostSeconds, string wav, double? musicDb = null, bool separate = false, bool articulated = false)
     {
         KitMidi midi = KitMidiFile.Read(take.Path);
         var hits = midi.Hits.Where(hit => hit.Time.TotalSeconds <= mostSeconds).ToList();
+        if (articulated)
+            hits = ArticulationReport.WithMarks(hits);
+        var marks = new List<HitMarks>();
+        var rings = new List<double?>();
         double end = hits[^1].Time.TotalSeconds + LeadSeconds + 2.0;
         var sound = new float[(int)(end * MonoSound.AnalysisRate)];
         var truth = new List<(double, KitPiece, int)>();
@@ -29,8 +33,11 @@ internal static class TakeRenderer
         // Backwards in time, so that each open hat knows when the next hat stroke closes it.
         foreach (Hit hit in Enumerable.Reverse(hits))
         {
-            if (kit.Stroke(hit.Piece, hit.Velocity) is not { } stroke)
+            HitMarks mark = articulated ? hit.Marks & (HitMarks.Rimshot | HitMarks.HalfOpen) : HitMarks.None;
+            if (((mark == HitMarks.None ? null : kit.Marked(hit.Piece, mark, hit.Velocity)) ?? kit.Stroke(hit.Piece, hit.Velocity)) is not { } stroke)
                 continue;
+            marks.Add(kit.Has(hit.Piece, mark) ? mark : HitMarks.None);
+            rings.Add(articulated && hit.Piece is KitPiece.HatClosed or KitPiece.HatOpen ? ArticulationReport.RingOfStroke(stroke.Samples) : null);
             double at = (hit.Time.TotalSeconds + LeadSeconds) * MonoSound.AnalysisRate;
             bool isHat = hit.Piece.Family() == PieceFamily.Hat;
             Add(sound, stroke.Samples, stroke.Gain, at, isHat ? hatCloses : double.PositiveInfinity);
@@ -42,6 +49,8 @@ internal static class TakeRenderer
 
         truth.Reverse();
         levels.Reverse();
+        marks.Reverse();
+        rings.Reverse();
         if (musicDb is { } level)
             HarmonicMusic.AddTo(sound, level);
         if (separate)
@@ -65,7 +74,7 @@ internal static class TakeRenderer
                 downbeats.Add(LeadSeconds + (i * beat));
         }
 
-        return new Truth(take.Name, wav, truth, beats, downbeats, ExactTimes: true, Faint(truth, levels));
+        return new Truth(take.Name, wav, truth, beats, downbeats, ExactTimes: true, Faint(truth, levels)) { Marks = marks, Rings = rings };
     }
 
     private static HashSet<int> Faint(List<(double Time, KitPiece, int)> truth, List<double> levels)

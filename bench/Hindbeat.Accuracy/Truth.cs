@@ -16,4 +16,11 @@ internal sealed record Truth(
     IReadOnlyList<double> Beats,
     IReadOnlyList<double> Downbeats,
     bool ExactTimes,
-    IReadOnlySet<int> Faint);
+    IReadOnlySet<int> Faint)
+{
+    /// <summary>How each stroke was played, as far as the sound shows it; empty where nothing is known of it.</summary>
+    public IReadOnlyList<HitMarks> Marks { get; init; } = [];
+
+    /// <summary>How long each hat rings by itself, as measured on the stroke alone; null for other strokes.</summary>
+    public IReadOnlyList<double?> Rings { get; init; } = [];
+}

@@ -55,7 +55,7 @@ public sealed record SheetHit(double Time, double? Written, string Piece, double
         string doubt = hit.Confidence < SureFrom ? $", doubtful ({Wording.Say.Plain(100 * hit.Confidence, "0")}\u00A0% sure)" : "";
         if (hit.Position is not { } position)
             return $"{hit.Piece.Name()}, fits no written place, {Wording.Say.Decibels(hit.Level.Dbfs)}{doubt}";
-        string marks = hit.Marks == HitMarks.None ? "" : ", " + Wording.Say.Marks(hit.Marks);
+        string marks = (hit.Marks == HitMarks.None ? "" : ", " + Wording.Say.Marks(hit.Marks)) + (hit.Ring is { } ring ? $", rings {Wording.Say.Plain(ring.Milliseconds, "0")}\u00A0ms" : "");
         return $"{Wording.Say.Place(position)}: {hit.Piece.Name()}{marks}, {Wording.Say.Milliseconds((hit.Time - pulse.TimeAt(position)).Milliseconds)} from its written place, {Wording.Say.Decibels(hit.Level.Dbfs)}{doubt}";
     }
 }

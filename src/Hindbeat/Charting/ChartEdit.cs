@@ -129,7 +129,7 @@ public sealed record RepieceStroke(StrokeRef Stroke, string Piece) : ChartEdit
     internal override ChartState Apply(ChartState state)
     {
         KitPiece piece = StrokeEdits.PieceOf(Piece);
-        return StrokeEdits.Replace(state, Stroke, hit => hit with { Piece = piece, Confidence = 1 });
+        return StrokeEdits.Replace(state, Stroke, hit => hit with { Piece = piece, Confidence = 1, Ring = piece.Family() == PieceFamily.Hat ? hit.Ring : null });
     }
 }
 

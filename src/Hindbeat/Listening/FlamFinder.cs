@@ -5,7 +5,7 @@ namespace Hindbeat.Listening;
 
 /// <summary>
 /// Two strokes of one drum close together: a softer one just before is the grace of a flam and becomes a mark on the
-/// main stroke, which is what the pulse and the feel are about. Two that are equally loud stay two strokes.
+/// main stroke, which is what the pulse and the feel are about; two softer ones are those of a drag. Two that are equally loud stay two strokes.
 /// </summary>
 internal static class FlamFinder
 {
@@ -31,11 +31,12 @@ internal static class FlamFinder
                 if (hit.Confidence > merged[last].Confidence)
                     merged[last] = hit with { Time = merged[last].Time };
             }
-            else if (apart <= Widest && hit.Piece is KitPiece.Snare or KitPiece.TomHigh or KitPiece.TomMid or KitPiece.TomLow
-                && merged[last].Piece == hit.Piece && merged[last].Level.Dbfs <= hit.Level.Dbfs - GraceBelow)
+            else if (apart <= Widest && hit.Piece is KitPiece.Snare or KitPiece.TomHigh or KitPiece.TomMid or KitPiece.TomLow && IsGrace(merged[last], hit))
             {
-                merged.RemoveAt(last);
-                merged.Add(hit with { Marks = hit.Marks | HitMarks.Flam });
+                Hit grace = merged[last];
+                bool isDrag = merged[last].Marks.HasFlag(HitMarks.Flam) || TakeFirstGrace(merged, last, hit);
+                merged.Remove(grace);
+                merged.Add(hit with { Marks = hit.Marks | (isDrag ? HitMarks.Drag : HitMarks.Flam) });
             }
             else
             {
@@ -44,5 +45,17 @@ internal static class FlamFinder
         }
 
         return merged;
+    }
+
+    private static bool IsGrace(Hit grace, Hit main) => grace.Piece == main.Piece && !grace.Marks.HasFlag(HitMarks.Drag) && grace.Level.Dbfs <= main.Level.Dbfs - GraceBelow;
+
+    /// <summary>A drag's first grace stands as far before its second as that before the main stroke, or nearer.</summary>
+    private static bool TakeFirstGrace(List<Hit> merged, int second, Hit main)
+    {
+        int first = second == 0 ? -1 : merged.FindLastIndex(second - 1, other => other.Piece == main.Piece);
+        if (first < 0 || merged[second].Time - merged[first].Time > Widest || !IsGrace(merged[first], main))
+            return false;
+        merged.RemoveAt(first);
+        return true;
     }
 }

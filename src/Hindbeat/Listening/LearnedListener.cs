@@ -52,7 +52,8 @@ public sealed class LearnedListener : IListener
         List<Hit> hits = FlamFinder.Merge(Timed(sound, powers, strokes, from, to, cancel));
         ListenedPassage.RefuseFewStrokes(hits);
         List<(int, int)> clear = [.. hits.Where(hit => hit.Confidence >= 0.8).Select(hit => powers.FrameOf(hit.Time.ToSample(MonoSound.AnalysisRate))).Select(frame => (frame, frame))];
-        return new ListeningResult(StrokeLevels.Grade(hits, family => StrokeBands.Of(family).NetworkSays), strength, ListeningCheck.Doubts(sound, powers, clear, hits, first, end));
+        Hit[] graded = StrokeLevels.Grade(hits, family => StrokeBands.Of(family).NetworkSays);
+        return new ListeningResult(StrokeMarks.Add(graded, powers, OnsetRefiner.MetalBand(powers)), strength, ListeningCheck.Doubts(sound, powers, clear, hits, first, end));
     }
 
     private List<Hit> Timed(MonoSound sound, BandPowers powers, List<CurveStroke> strokes, AudioTime from, AudioTime to, CancellationToken cancel)

@@ -30,7 +30,7 @@ public sealed class SignalListener : IListener
         HeardMoments heard = HeardMoments.Find(powers, strength, _templates, cancel);
         List<Hit> hits = FlamFinder.Merge(Refined(sound, powers, heard, from, to, cancel));
         ListenedPassage.RefuseFewStrokes(hits);
-        return new ListeningResult(StrokeLevels.Grade(hits), strength, ListeningCheck.Doubts(sound, powers, [.. heard.Moments.Select(moment => moment.Candidate).Where(candidate => candidate.Rise >= 1).Select(candidate => (candidate.Frame, candidate.LastFrame))], hits, first, end));
+        return new ListeningResult(StrokeMarks.Add(StrokeLevels.Grade(hits), powers, OnsetRefiner.MetalBand(powers)), strength, ListeningCheck.Doubts(sound, powers, [.. heard.Moments.Select(moment => moment.Candidate).Where(candidate => candidate.Rise >= 1).Select(candidate => (candidate.Frame, candidate.LastFrame))], hits, first, end));
     }
 
     private List<Hit> Refined(MonoSound sound, BandPowers powers, HeardMoments heard, AudioTime from, AudioTime to, CancellationToken cancel)

@@ -36,6 +36,9 @@ public sealed record Hit(AudioTime Time, KitPiece Piece, int Velocity, Level Lev
 {
     public HitMarks Marks { get; init; }
 
+    /// <summary>How long a hat rings, in the time its highs take to fall by 20 dB; null for other pieces and where it cannot be told.</summary>
+    public Seconds? Ring { get; init; }
+
     /// <summary>Where the stroke is written; null until a pulse has placed it, or when it fits no place.</summary>
     public BarPosition? Position { get; init; }
 }

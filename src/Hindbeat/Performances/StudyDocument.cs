@@ -91,7 +91,8 @@ public sealed record BeatEntry([property: JsonConverter(typeof(Rounded6))] doubl
 /// <param name="Bar">Null, like beat and position, when the stroke fits no written place.</param>
 /// <param name="Position">Exact fraction of the beat: "1/4".</param>
 /// <param name="DeviationMs">Played − written; positive = late.</param>
-/// <param name="Marks">"ghost", "accent", "flam", "drag", "rimshot", "buzz", "choke"; others are passed over.</param>
+/// <param name="Marks">"ghost", "accent", "flam", "drag", "rimshot", "buzz", "choke", "half-open", "right", "left"; others are passed over.</param>
+/// <param name="RingMs">How long a hat rings: time in which its highs fall by 20 dB; null where it is unknown.</param>
 public sealed record HitEntry(
     [property: JsonConverter(typeof(Rounded6))] double T,
     string Piece,
@@ -102,4 +103,5 @@ public sealed record HitEntry(
     int? Beat = null,
     string? Position = null,
     [property: JsonConverter(typeof(Rounded3OrNull))] double? DeviationMs = null,
-    IReadOnlyList<string>? Marks = null);
+    IReadOnlyList<string>? Marks = null,
+    [property: JsonConverter(typeof(Rounded3OrNull))] double? RingMs = null);

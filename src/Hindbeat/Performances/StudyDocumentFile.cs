@@ -81,6 +81,8 @@ internal static class StudyDocumentFile
             throw new InputException($"Hit {index + 1} has velocity {hit.Velocity}; velocities run from 1 to 127.");
         if (!double.IsFinite(hit.Level) || hit.DeviationMs is { } deviation && !double.IsFinite(deviation))
             throw new InputException($"Hit {index + 1} has a level or deviation that is not a finite number.");
+        if (hit.RingMs is { } ring && !(ring >= 0 && ring <= 60_000))
+            throw new InputException(FormattableString.Invariant($"Hit {index + 1} rings for {ring} ms; a ring is a number of milliseconds up to a minute."));
         if (hit.Level > 60)
             throw new InputException(FormattableString.Invariant($"Hit {index + 1} has a level of {hit.Level} dBFS; was a velocity or a percentage written as level?"));
         CheckShare(hit.Confidence, $"Hit {index + 1}'s confidence");

@@ -52,7 +52,8 @@ internal static class StudyDocumentPerformance
         hit.Position?.Beat,
         hit.Position?.Within.ToString(),
         pulse.DeviationOf(hit)?.Milliseconds,
-        [.. HitMarkWords.Of(hit.Marks)]);
+        [.. HitMarkWords.Of(hit.Marks)],
+        hit.Ring?.Milliseconds);
 
     private static Hit ToHit(HitEntry entry)
     {
@@ -63,6 +64,7 @@ internal static class StudyDocumentPerformance
         return new Hit(AudioTime.FromSeconds(entry.T), KitPieces.Parse(entry.Piece), entry.Velocity, Level.FromDbfs(entry.Level), entry.Confidence)
         {
             Marks = marks,
+            Ring = entry.RingMs is { } ring ? Seconds.FromMilliseconds(ring) : null,
             Position = entry is { Bar: { } bar, Beat: { } beat, Position: { } within } ? new BarPosition(bar, beat, Fraction.Parse(within)) : null,
         };
     }

@@ -63,7 +63,7 @@ internal sealed class Take
         [.. result.Hits.Where(hit => pieces.Contains(hit.Piece)).Select(hit => hit.Time.TotalSeconds)];
 
     /// <summary>The samples of a 16-bit mono WAV file as the README there describes it: a header of 44 bytes.</summary>
-    private static float[] Stroke(string name)
+    public static float[] Stroke(string name)
     {
         byte[] file = File.ReadAllBytes(Path.Combine(LayerTests.RepositoryRoot(), "tests", "data", "strokes", name + ".wav"));
         return [.. MemoryMarshal.Cast<byte, short>(file.AsSpan(44)).ToArray().Select(sample => sample / 32768f)];
