@@ -10,11 +10,13 @@ import time
 from pathlib import Path
 
 import numpy as np
+import onnx
 import torch
 
 from evaluate import load
 from features import Features
 from pieces import CHANNELS, FAMILIES, PIECES
+from rows import as_rows
 
 
 class Exported(torch.nn.Module):
@@ -58,6 +60,7 @@ def main(checkpoint, out):
     if torch.__version__ >= "2":
         options["dynamo"] = False
     torch.onnx.export(module, features, str(out / "listener.onnx"), **options)
+    onnx.save(as_rows(onnx.load(out / "listener.onnx")), out / "listener.onnx")
     (out / "listener.json").write_text(json.dumps({
         "rate": 44100, "hop": 441, "channels": CHANNELS, "families": FAMILIES, "pieces": PIECES, "levelDb": -20,
         "thresholds": dict(zip(FAMILIES, [round(float(t), 3) for t in saved.get("thresholds", [0.5] * 5)])),
