@@ -1,4 +1,5 @@
 using System.Numerics.Tensors;
+using System.Runtime.Intrinsics;
 
 namespace Hindbeat.Listening;
 
@@ -34,6 +35,9 @@ internal sealed class StrokeTimer
 
     /// <summary>Energy under this share of the stroke's peak (−30 dB) counts as what was sounding; −40 dB, where the truth of recorded strokes lies, timed loud and soft strokes differently.</summary>
     private const double Ignored = 1e-3;
+
+    /// <summary>The peak is that of a mean over 1 ms.</summary>
+    private const int Smooth = (int)(0.001 * Rate);
 
     /// <summary>Strokes of two families this near disturb each other's bands.</summary>
     private const double Near = 0.010 * Rate;
@@ -75,10 +79,11 @@ internal sealed class StrokeTimer
             disturbed |= DisturbedBy[family][(int)strokes[i].Family];
 
         StrokeBands bands = StrokeBands.Of(stroke.Family);
+        Vector256<double> most = view.MostEnergy(StrokeView.Half - Reach, End, Smooth);
         for (int band = 0; band < 3; band++)
         {
             _weight[band] = bands.Bands[band].SplitWeight * ((disturbed >> band & 1) != 0 ? Disturbed : 1);
-            _floor[band] = (Peak(view, band) * Ignored) + 1e-20;
+            _floor[band] = (most[band] / Smooth * Ignored) + 1e-20;
         }
 
         int best = Best(view, StrokeView.Half - Reach, StrokeView.Half + Reach, Coarse);
@@ -115,14 +120,5 @@ internal sealed class StrokeTimer
         }
 
         return from + (step * TensorPrimitives.IndexOfMax<double>(scores));
-    }
-
-    private static double Peak(StrokeView view, int band)
-    {
-        const int Smooth = (int)(0.001 * Rate);
-        double peak = 0;
-        for (int i = StrokeView.Half - Reach; i + Smooth <= End; i++)
-            peak = Math.Max(peak, view.Mean(band, i, i + Smooth));
-        return peak;
     }
 }

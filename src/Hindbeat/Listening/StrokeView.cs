@@ -1,3 +1,5 @@
+using System.Runtime.InteropServices;
+using System.Runtime.Intrinsics;
 using Hindbeat.Performances;
 using Hindbeat.Sound;
 
@@ -41,6 +43,16 @@ internal sealed class StrokeView
 
     /// <summary>Energy of a band (0 to 2) between two indices, first inclusive, divided by their distance.</summary>
     public double Mean(int band, int from, int to) => (_energy[(to * BandBank.Count) + band] - _energy[(from * BandBank.Count) + band]) / (to - from);
+
+    /// <summary>The most energy that each band has in any <paramref name="length"/> samples between two indices.</summary>
+    public Vector256<double> MostEnergy(int from, int to, int length)
+    {
+        ReadOnlySpan<Vector256<double>> until = MemoryMarshal.Cast<double, Vector256<double>>(_energy)[from..(to + 1)];
+        Vector256<double> most = default;
+        for (int i = length; i < until.Length; i++)
+            most = Vector256.Max(most, until[i] - until[i - length]);
+        return most;
+    }
 
     /// <param name="wide">All of the view; else only what times, shapes and levels are read from, 18 ms before to 42 ms after the network's time. The rest is then as the last stroke left it.</param>
     public void Look(MonoSound sound, CurveStroke stroke, bool wide)

@@ -1,3 +1,4 @@
+using System.Numerics;
 using System.Numerics.Tensors;
 
 namespace Hindbeat.Pulses;
@@ -75,7 +76,16 @@ internal sealed class RisingRows
         (double logGamma, double log) = n < Whole.Length ? Whole[n] : (LogGamma.Of(n), Math.Log(n));
         double constant = _count * logGamma;
         double third = inverse * inverse * inverse;
-        for (int k = 0; k < logs.Length; k++)
+        int k = 0;
+        for (; k <= logs.Length - Vector<double>.Count; k += Vector<double>.Count)
+        {
+            Vector<double> value = new Vector<double>(constant) + Part(0) + (Part(1) * log) + (Part(2) * inverse) + (Part(3) * inverse * inverse) + (Part(4) * third);
+            (new Vector<double>(logs[k..]) + (value * times)).CopyTo(logs[k..]);
+        }
+
+        for (; k < logs.Length; k++)
             logs[k] += times * (constant + _far[0][k] + (_far[1][k] * log) + (_far[2][k] * inverse) + (_far[3][k] * inverse * inverse) + (_far[4][k] * third));
+
+        Vector<double> Part(int i) => new(_far[i], k);
     }
 }
