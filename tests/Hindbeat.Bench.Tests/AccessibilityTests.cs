@@ -24,10 +24,19 @@ public class AccessibilityTests(BenchInABrowser bench)
                 await summary.ClickAsync();
         }
 
-        AxeResult result = await window.Page.RunAxe();
-        string[] findings = [.. result.Violations.Where(found => found.Impact is "serious" or "critical")
-            .Select(found => $"{found.Id}: {found.Help} ({string.Join(", ", found.Nodes.Take(3).Select(node => node.Html))})")];
+        // The paper changes colours and nothing else: on the second, the rules that look at colours are asked again.
+        string[] findings = await SeriousAsync(window.Page, paper == ColorScheme.Light ? null : ["color-contrast", "link-in-text-block"]);
         Assert.True(findings.Length == 0, string.Join(Environment.NewLine, findings));
+    }
+
+    /// <param name="rules">Null = all. What passes is not written out: on a page of some thousand notes that took three quarters of the time.</param>
+    internal static async Task<string[]> SeriousAsync(IPage page, string[]? rules = null)
+    {
+        var options = new AxeRunOptions { ResultTypes = [ResultType.Violations], RunOnly = rules is null ? null : RunOnlyOptions.Rules(rules) };
+        AxeResult result = await page.RunAxe(options);
+        Assert.NotEmpty(result.Passes);
+        return [.. result.Violations.Where(found => found.Impact is "serious" or "critical")
+            .Select(found => $"{found.Id}: {found.Help} ({string.Join(", ", found.Nodes.Take(3).Select(node => node.Html))})")];
     }
 
     [SkippableTheory]
