@@ -22,7 +22,7 @@ internal sealed class Ear
         (() => {
           const connect = AudioNode.prototype.connect;
           const blocks = [];
-          window.ear = { blocks, ready: null, rate: 0, context: null };
+          window.ear = { blocks, from: 0, ready: null, rate: 0, context: null };
           AudioNode.prototype.connect = function (to, ...rest) {
             if (to instanceof AudioDestinationNode && this.context instanceof AudioContext) {
               const node = this, context = this.context;
@@ -70,14 +70,15 @@ internal sealed class Ear
         return (window, ear);
     }
 
-    public Task BeginAsync() => _page.EvaluateAsync("() => { window.ear.blocks.length = 0; }");
+    /// <summary>By the audio's own clock: a busy page is handed blocks late, and those from before, the fade of a start among them, would be taken for what is heard now.</summary>
+    public Task BeginAsync() => _page.EvaluateAsync("() => { window.ear.blocks.length = 0; window.ear.from = window.ear.context.currentTime * window.ear.rate; }");
 
     /// <summary>What was heard since <see cref="BeginAsync"/>: mono samples without a hole, the rate, and the clock's second of the first.</summary>
     public async Task<Heard> TakeAsync()
     {
         JsonElement? taken = await _page.EvaluateAsync("""
             () => {
-              const blocks = window.ear.blocks.slice();
+              const blocks = window.ear.blocks.filter(([frame]) => frame >= window.ear.from);
               if (blocks.length === 0) return { first: 0, rate: window.ear.rate, data: "" };
               const first = blocks[0][0];
               const last = blocks.at(-1);
