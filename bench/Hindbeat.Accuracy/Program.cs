@@ -30,9 +30,11 @@ var changed = new Option<int?>("--changed-takes") { Description = "With --takes:
 var changedTable = new Option<string?>("--changed-takes-table") { Description = "Of the tables of --changed-takes only own, anew, tight or wandering." };
 var render = new Option<string?>("--render") { Description = "With --takes and --kit: only render the takes, as WAV files in this folder." };
 var strokes = new Option<string?>("--stroke-times") { Description = "With --takes and --kit: by how much each step misses each stroke, a row a stroke, into this file." };
+var loudness = new Option<string?>("--loudness") { Description = "With --takes and --kit: what is measured of each heard stroke's loudness beside the truth, for training/fit_loudness.py, into this file." };
+var seed = new Option<int>("--seed") { Description = "With --loudness: takes are altered by this; 0 = as they were played." };
 var keep = new Option<string?>("--keep") { Description = "Folder to leave the rebuilt sounds in." };
 
-var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, music, separate, listener, coverage, rarer, written, details, halves, rebuild, keep, dials, slow, changed, changedTable, render, strokes, articulations };
+var root = new RootCommand("Accuracy of hits, times and beats against known truth.") { real, takes, kit, view, count, seconds, split, midi, music, separate, listener, coverage, rarer, written, details, halves, rebuild, keep, dials, slow, changed, changedTable, render, strokes, loudness, seed, articulations };
 root.SetAction(arguments =>
 {
     try
@@ -84,6 +86,11 @@ root.SetAction(arguments =>
                 foreach (GrooveTakes.Take take in chosen)
                     times.Add(TakeRenderer.Render(take, recorded, arguments.GetValue(seconds), wav));
                 File.Delete(wav);
+            }
+            else if (arguments.GetValue(loudness) is { } table)
+            {
+                RecordedKit recorded = RecordedKit.Read(arguments.GetValue(kit) ?? throw new InputException("To render takes, name a recorded kit with --kit."), arguments.GetValue(view)!);
+                LoudnessRows.Write(table, chosen, recorded, arguments.GetValue(seconds), arguments.GetValue(seed));
             }
             else if (arguments.GetValue(written))
             {

@@ -16,10 +16,11 @@ internal static class TakeRenderer
     private const double FaintUnderAll = 48;
     private const double MaskSeconds = 0.025;
 
-    public static Truth Render(GrooveTakes.Take take, RecordedKit kit, double mostSeconds, string wav, double? musicDb = null, bool separate = false, bool articulated = false)
+    public static Truth Render(GrooveTakes.Take take, RecordedKit kit, double mostSeconds, string wav, double? musicDb = null, bool separate = false, bool articulated = false, Func<List<Hit>, List<Hit>>? altered = null)
     {
         KitMidi midi = KitMidiFile.Read(take.Path);
         var hits = midi.Hits.Where(hit => hit.Time.TotalSeconds <= mostSeconds).ToList();
+        hits = altered?.Invoke(hits) ?? hits;
         if (articulated)
             hits = ArticulationReport.WithMarks(hits);
         var marks = new List<HitMarks>();
@@ -74,7 +75,7 @@ internal static class TakeRenderer
                 downbeats.Add(LeadSeconds + (i * beat));
         }
 
-        return new Truth(take.Name, wav, truth, beats, downbeats, ExactTimes: true, Faint(truth, levels)) { Marks = marks, Rings = rings };
+        return new Truth(take.Name, wav, truth, beats, downbeats, ExactTimes: true, Faint(truth, levels)) { Marks = marks, Rings = rings, Levels = levels };
     }
 
     private static HashSet<int> Faint(List<(double Time, KitPiece, int)> truth, List<double> levels)

@@ -23,4 +23,7 @@ internal sealed record Truth(
 
     /// <summary>How long each hat rings by itself, as measured on the stroke alone; null for other strokes.</summary>
     public IReadOnlyList<double?> Rings { get; init; } = [];
+
+    /// <summary>Peak of each stroke by itself, decibels against the same zero; empty for real recordings.</summary>
+    public IReadOnlyList<double> Levels { get; init; } = [];
 }

@@ -30,8 +30,10 @@ internal static class ListeningSpeed
         Line("pictures, network, what is seen at moments", seconds, runs, () => ListenerCurves.Of(model, sound, 0, sound.Length, null, default));
         Line("moments compared", seconds, runs, () => ComparedMoments.Of(model.Comparer, views, default));
         Line("strokes from curves", seconds, runs, () => CurveStrokes.Find(curves, compared));
-        Line("times and levels, each stroke by itself", seconds, runs, () => new StrokePlacer(sound, strokes, metal, StrokeTiming.Waveform).Place(default));
-        Line("times and levels by the recording's own strokes", seconds, runs, () => new StrokePlacer(sound, strokes, metal, StrokeTiming.OwnShapes).Place(default));
+        Line("times, each stroke by itself", seconds, runs, () => new StrokePlacer(sound, strokes, metal, StrokeTiming.Waveform).Place(default));
+        Line("times by the recording's own strokes", seconds, runs, () => new StrokePlacer(sound, strokes, metal, StrokeTiming.OwnShapes).Place(default));
+        double[] placed = new StrokePlacer(sound, strokes, metal, StrokeTiming.OwnShapes).Place(default);
+        Line("levels and velocities", seconds, runs, () => StrokeStrengths.Of(sound, strokes, placed, metal, model.Loudness, default));
         Line("all of listening", seconds, runs, () => LearnedListener.OrSignal().Listen(sound));
     }
 

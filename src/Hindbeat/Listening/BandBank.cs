@@ -82,11 +82,22 @@ internal sealed class BandBank
         float sample, ref Vector256<double> x1, ref Vector256<double> x2, ref Vector256<double> y1, ref Vector256<double> y2, ref Vector256<double> z1, ref Vector256<double> z2)
     {
         Vector256<double> x = Vector256.Create((double)sample);
+        Next(x, x1, x2, ref y1, ref y2, ref z1, ref z2);
+        (x2, x1) = (x1, x);
+    }
+
+    /// <summary>One sample on, for several banks that hear the same samples.</summary>
+    /// <param name="x">The sample; x1 and x2 the last two.</param>
+    /// <param name="y1">The high-passes' last outputs; z1 and z2 the low-passes', of which z1 becomes the newest.</param>
+    [MethodImpl(MethodImplOptions.AggressiveInlining)]
+    internal void Next(
+        Vector256<double> x, Vector256<double> x1, Vector256<double> x2, ref Vector256<double> y1, ref Vector256<double> y2, ref Vector256<double> z1, ref Vector256<double> z2)
+    {
         Vector256<double> known = Vector256.MultiplyAddEstimate(_high.B1, x1, Vector256.MultiplyAddEstimate(_high.B2, x2, _high.B0 * x));
         Vector256<double> y = Vector256.MultiplyAddEstimate(_high.A1, y1, Vector256.MultiplyAddEstimate(_high.A2, y2, known));
         Vector256<double> knownToo = Vector256.MultiplyAddEstimate(_low.B1, y1, Vector256.MultiplyAddEstimate(_low.B2, y2, _low.A2 * z2));
         Vector256<double> z = Vector256.MultiplyAddEstimate(_low.A1, z1, Vector256.MultiplyAddEstimate(_low.B0, y, knownToo));
-        (x2, x1, y2, y1, z2, z1) = (x1, x, y1, y, z1, z);
+        (y2, y1, z2, z1) = (y1, y, z1, z);
     }
 
     private static void Write(Span<float> band, int at, double pair) => MemoryMarshal.Write(MemoryMarshal.AsBytes(band.Slice(at, 2)), pair);

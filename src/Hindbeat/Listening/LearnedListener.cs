@@ -52,19 +52,21 @@ public sealed class LearnedListener : IListener
         List<Hit> hits = FlamFinder.Merge(Timed(sound, powers, strokes, from, to, cancel));
         ListenedPassage.RefuseFewStrokes(hits);
         List<(int, int)> clear = [.. hits.Where(hit => hit.Confidence >= 0.8).Select(hit => powers.FrameOf(hit.Time.ToSample(MonoSound.AnalysisRate))).Select(frame => (frame, frame))];
-        Hit[] graded = StrokeLevels.Grade(hits, family => StrokeBands.Of(family).NetworkSays);
+        Hit[] graded = StrokeLevels.Mark(hits);
         return new ListeningResult(StrokeMarks.Add(graded, powers, OnsetRefiner.MetalBand(powers)), strength, ListeningCheck.Doubts(sound, powers, clear, hits, first, end));
     }
 
     private List<Hit> Timed(MonoSound sound, BandPowers powers, List<CurveStroke> strokes, AudioTime from, AudioTime to, CancellationToken cancel)
     {
-        (double Sample, Level Level)[] placed = new StrokePlacer(sound, strokes, OnsetRefiner.MetalBand(powers), _timing).Place(cancel);
+        double metalHertz = OnsetRefiner.MetalBand(powers);
+        double[] placed = new StrokePlacer(sound, strokes, metalHertz, _timing).Place(cancel);
+        (Level Level, int Velocity)[] strengths = StrokeStrengths.Of(sound, strokes, placed, metalHertz, _model.Loudness, cancel);
         List<Hit> hits = [];
         for (int i = 0; i < strokes.Count; i++)
         {
-            AudioTime time = AudioTime.FromSample(Math.Max(0, placed[i].Sample), MonoSound.AnalysisRate);
+            AudioTime time = AudioTime.FromSample(Math.Max(0, placed[i]), MonoSound.AnalysisRate);
             if (time >= from && time < to)
-                hits.Add(new Hit(time, strokes[i].Piece, Math.Clamp((int)Math.Round(127 * strokes[i].Velocity), 1, 127), placed[i].Level, _compares ? HitConfidence.Of(strokes[i].Certainty, HitConfidence.AsSaid) : HitConfidence.Of(strokes[i].Certainty, _model.Calibration[(int)strokes[i].Family])));
+                hits.Add(new Hit(time, strokes[i].Piece, strengths[i].Velocity, strengths[i].Level, _compares ? HitConfidence.Of(strokes[i].Certainty, HitConfidence.AsSaid) : HitConfidence.Of(strokes[i].Certainty, _model.Calibration[(int)strokes[i].Family])));
         }
 
         hits.Sort((a, b) => a.Time != b.Time ? a.Time.CompareTo(b.Time) : a.Piece.CompareTo(b.Piece));

@@ -25,9 +25,10 @@ internal sealed class ListenerModel : IDisposable
     private readonly InferenceSession _session;
     private readonly RunOptions _run = new();
 
-    private ListenerModel(byte[] network, ComparerModel comparer, float[] thresholds, (double Slope, double Shift)[] calibration)
+    private ListenerModel(byte[] network, ComparerModel comparer, LoudnessModel loudness, float[] thresholds, (double Slope, double Shift)[] calibration)
     {
         Comparer = comparer;
+        Loudness = loudness;
         _session = Session(network);
         Thresholds = thresholds;
         Calibration = calibration;
@@ -35,6 +36,9 @@ internal sealed class ListenerModel : IDisposable
 
     /// <summary>The network that weighs every stroke anew beside all others.</summary>
     public ComparerModel Comparer { get; }
+
+    /// <summary>What weighs the estimates of each stroke's loudness.</summary>
+    public LoudnessModel Loudness { get; }
 
     /// <summary>Least onset value of each family that counts as a stroke.</summary>
     public float[] Thresholds { get; }
@@ -103,13 +107,14 @@ internal sealed class ListenerModel : IDisposable
         byte[]? network = Embedded("listener.onnx");
         byte[]? look = Embedded("comparer-look.onnx");
         byte[]? compare = Embedded("comparer.onnx");
+        byte[]? loudness = Embedded("loudness.json");
         byte[]? description = Embedded("listener.json");
-        if (network is null || look is null || compare is null || description is null)
+        if (network is null || look is null || compare is null || loudness is null || description is null)
             return (null, "this build holds no trained model");
         try
         {
             using JsonDocument document = JsonDocument.Parse(description);
-            return (new ListenerModel(network, new ComparerModel(look, compare), ReadThresholds(document.RootElement), ReadCalibration(document.RootElement)), null);
+            return (new ListenerModel(network, new ComparerModel(look, compare), LoudnessModel.Parse(loudness), ReadThresholds(document.RootElement), ReadCalibration(document.RootElement)), null);
         }
         catch (Exception reason) when (reason is DllNotFoundException or TypeInitializationException or EntryPointNotFoundException or BadImageFormatException or OnnxRuntimeException)
         {

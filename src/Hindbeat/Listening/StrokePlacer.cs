@@ -1,6 +1,5 @@
 using Hindbeat.Performances;
 using Hindbeat.Sound;
-using Hindbeat.Units;
 
 namespace Hindbeat.Listening;
 
@@ -18,7 +17,7 @@ internal enum StrokeTiming
 }
 
 /// <summary>
-/// When exactly each stroke was struck and how loud: first each by itself on the waveform, then by how it lies on the shapes of its piece that
+/// When exactly each stroke was struck: first each by itself on the waveform, then by how it lies on the shapes of its piece that
 /// this recording has taught.
 /// </summary>
 internal sealed class StrokePlacer
@@ -42,7 +41,6 @@ internal sealed class StrokePlacer
     private readonly StrokeView _view;
     private readonly StrokeTimer _timer = new();
     private readonly ShapeMatcher _matcher = new();
-    private readonly StrokeLoudness _loudness;
 
     /// <param name="strokes">In order of time.</param>
     /// <param name="metalHertz">As for <see cref="StrokeView"/>.</param>
@@ -52,13 +50,12 @@ internal sealed class StrokePlacer
         _strokes = strokes;
         _timing = timing;
         _view = new StrokeView(metalHertz);
-        _loudness = new StrokeLoudness(metalHertz);
     }
 
-    /// <returns>Sample of the recording and level of each stroke.</returns>
-    public (double Sample, Level Level)[] Place(CancellationToken cancel)
+    /// <returns>Sample of the recording of each stroke.</returns>
+    public double[] Place(CancellationToken cancel)
     {
-        (double Sample, Level Level)[] placed = new (double, Level)[_strokes.Count];
+        double[] placed = new double[_strokes.Count];
         foreach (IGrouping<KitPiece, int> piece in Enumerable.Range(0, _strokes.Count).GroupBy(i => _strokes[i].Piece))
         {
             int[] strokes = [.. piece];
@@ -110,16 +107,12 @@ internal sealed class StrokePlacer
     private static bool Hides(PieceFamily other, PieceFamily family) => other != family
         && (other is PieceFamily.Kick or PieceFamily.Snare or PieceFamily.Tom || family is PieceFamily.Hat or PieceFamily.Cymbal);
 
-    private void Place(int[] strokes, StrokeShape[] shapes, (double Sample, Level Level)[] placed, CancellationToken cancel)
+    private void Place(int[] strokes, StrokeShape[] shapes, double[] placed, CancellationToken cancel)
     {
         List<int> left = [];
         List<double> moves = [];
-        PieceFamily family = _strokes[strokes[0]].Family;
-        int levelBands = StrokeBands.Of(family).Levels.Length;
-        BandLevel[] heard = new BandLevel[strokes.Length * levelBands];
-        for (int k = 0; k < strokes.Length; k++)
+        foreach (int i in strokes)
         {
-            int i = strokes[k];
             cancel.ThrowIfCancellationRequested();
             _view.Look(_sound, _strokes[i], wide: false);
             int first = _timing == StrokeTiming.Network ? StrokeView.Half : _timer.Refine(_view, _strokes, i);
@@ -139,18 +132,13 @@ internal sealed class StrokePlacer
                 }
             }
 
-            double sample = _timing == StrokeTiming.Network ? _strokes[i].Sample : _view.Start + onset;
-            placed[i].Sample = sample;
-            _loudness.Measure(_sound, family, _view.Start + onset, heard.AsSpan(k * levelBands, levelBands));
+            placed[i] = _timing == StrokeTiming.Network ? _strokes[i].Sample : _view.Start + onset;
         }
 
-        Level[] levels = StrokeLoudness.Combine(family, heard);
-        for (int k = 0; k < strokes.Length; k++)
-            placed[strokes[k]].Level = levels[k];
         if (moves.Count < LeastMoved)
             return;
         moves.Sort();
         foreach (int i in left)
-            placed[i].Sample += moves[moves.Count / 2];
+            placed[i] += moves[moves.Count / 2];
     }
 }

@@ -45,15 +45,24 @@ public class HotLoopTests
         int at = StrokeView.Half - StrokeShape.Before;
         StrokeShape[] shapes = [new([.. Enumerable.Range(0, 3).Select(band => view.Band(band).Slice(at, StrokeShape.Length).ToArray())], 0, 4)];
         StrokeBands bands = StrokeBands.Of(PieceFamily.Kick);
-        StrokeLoudness loudness = new(StrokeBands.MetalHertz);
-        BandLevel[] levels = new BandLevel[bands.Levels.Length];
+        StrokePowers measure = new(StrokeBands.MetalHertz);
+        double[] powers = new double[StrokePowers.Values];
+        MomentParts parts = new();
+        LoudnessModel model = ListenerModel.Shipped().Model!.Loudness;
+        float[] known = new float[LoudnessFeatures.Known];
+        float[] estimates = new float[LoudnessFeatures.Estimates];
+        float[] scratch = new float[model.Scratch];
         Assert.Equal(0, Allocated(() =>
         {
             view.Look(sound, strokes[1], wide: false);
             int onset = timer.Refine(view, strokes, 1);
             matcher.Look(view.Band(0), view.Band(1), view.Band(2), onset, bands);
             matcher.Fit(shapes);
-            loudness.Measure(sound, PieceFamily.Kick, view.Start + onset, levels);
+            measure.Measure(sound, view.Start + onset, powers);
+            parts.Begin(powers.AsSpan(StrokePowers.Bands, StrokePowers.Bands));
+            parts.Add(powers.AsSpan(2 * StrokePowers.Bands, StrokePowers.Bands), 1);
+            parts.Solve(powers.AsSpan(0, StrokePowers.Bands), powers.AsSpan(3 * StrokePowers.Bands));
+            model.Loudness(PieceFamily.Kick, known, estimates, scratch);
         }));
     }
 

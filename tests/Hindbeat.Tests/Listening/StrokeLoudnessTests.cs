@@ -1,7 +1,6 @@
 using Hindbeat.Listening;
 using Hindbeat.Performances;
 using Hindbeat.Sound;
-using Hindbeat.Units;
 
 namespace Hindbeat.Tests.Listening;
 
@@ -27,22 +26,21 @@ public class StrokeLoudnessTests
         return sound;
     }
 
-    private static Level[] Measured(float[] samples, int strokes)
+    private static double[] Measured(float[] samples, int strokes)
     {
         using MonoSound sound = MonoSound.FromSamples(samples);
-        StrokeLoudness loudness = new(StrokeBands.MetalHertz);
-        int bands = StrokeBands.Of(PieceFamily.Kick).Levels.Length;
-        BandLevel[] heard = new BandLevel[strokes * bands];
+        StrokePowers measure = new(StrokeBands.MetalHertz);
+        double[] powers = new double[strokes * StrokePowers.Values];
         for (int k = 0; k < strokes; k++)
-            loudness.Measure(sound, PieceFamily.Kick, (k + 1) * Apart, heard.AsSpan(k * bands, bands));
-        return StrokeLoudness.Combine(PieceFamily.Kick, heard);
+            measure.Measure(sound, (k + 1) * Apart, powers.AsSpan(k * StrokePowers.Values, StrokePowers.Values));
+        return StrokeLoudness.Of(PieceFamily.Kick, [.. Enumerable.Range(0, strokes)], powers);
     }
 
     [Fact]
     public void Half_the_amplitude_is_six_decibels_less()
     {
-        Level[] levels = Measured(Kicks(0.4, 0.2, 0.1, 0.4, 0.05), 5);
-        double[] below = [.. levels.Select(level => level.Dbfs - levels[0].Dbfs)];
+        double[] levels = Measured(Kicks(0.4, 0.2, 0.1, 0.4, 0.05), 5);
+        double[] below = [.. levels.Select(level => level - levels[0])];
         Assert.Equal([0, -6.02, -12.04, 0, -18.06], below.Select(value => Math.Round(value, 2)));
     }
 
@@ -55,19 +53,19 @@ public class StrokeLoudnessTests
         int tom = (3 * Apart) - (int)(0.08 * Rate);
         for (int i = 0; i < Apart; i++)
             sound[tom + i] += (float)(0.4 * Math.Exp(-i / (0.15 * Rate)) * Math.Sin(2 * Math.PI * 100 * i / Rate));
-        Level[] plain = Measured(Kicks(amplitudes), 5);
-        Level[] rung = Measured(sound, 5);
-        Assert.InRange(Math.Abs(rung[2].Dbfs - plain[2].Dbfs), 0, 5);
+        double[] plain = Measured(Kicks(amplitudes), 5);
+        double[] rung = Measured(sound, 5);
+        Assert.InRange(Math.Abs(rung[2] - plain[2]), 0, 5);
         Assert.Equal(Order(plain), Order(rung));
 
-        static int[] Order(Level[] levels) => [.. Enumerable.Range(0, levels.Length).OrderBy(i => levels[i].Dbfs)];
+        static int[] Order(double[] levels) => [.. Enumerable.Range(0, levels.Length).OrderBy(i => levels[i])];
     }
 
     [Fact]
     public void A_single_stroke_has_its_own_level()
     {
-        Level[] one = Measured(Kicks(0.4), 1);
-        Level[] two = Measured(Kicks(0.4, 0.4), 2);
-        Assert.Equal(two[0].Dbfs, one[0].Dbfs, 3);
+        double[] one = Measured(Kicks(0.4), 1);
+        double[] two = Measured(Kicks(0.4, 0.4), 2);
+        Assert.Equal(two[0], one[0], 3);
     }
 }

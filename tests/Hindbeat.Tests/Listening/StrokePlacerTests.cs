@@ -43,8 +43,8 @@ public class StrokePlacerTests
     {
         (float[] samples, CurveStroke[] heard, double[] truth) = Kicks(count, seed);
         using MonoSound sound = MonoSound.FromSamples(samples);
-        (double Sample, Units.Level Level)[] placed = new StrokePlacer(sound, heard, StrokeBands.MetalHertz, timing).Place(default);
-        return [.. placed.Zip(truth, (a, b) => 1000 * (a.Sample - b) / Rate)];
+        double[] placed = new StrokePlacer(sound, heard, StrokeBands.MetalHertz, timing).Place(default);
+        return [.. placed.Zip(truth, (a, b) => 1000 * (a - b) / Rate)];
     }
 
     [Fact]
@@ -69,7 +69,7 @@ public class StrokePlacerTests
         float[] samples = [.. Enumerable.Range(0, 20 * Rate).Select(_ => 0.2f * ((2 * random.NextSingle()) - 1))];
         CurveStroke[] heard = [.. Enumerable.Range(1, 30).Select(i => new CurveStroke(KitPiece.HatClosed, i * 0.6 * Rate, 0.9f, 0.5f, i * 60))];
         using MonoSound sound = MonoSound.FromSamples(samples);
-        foreach ((double sample, CurveStroke stroke) in new StrokePlacer(sound, heard, StrokeBands.MetalHertz, StrokeTiming.OwnShapes).Place(default).Select(placed => placed.Sample).Zip(heard))
+        foreach ((double sample, CurveStroke stroke) in new StrokePlacer(sound, heard, StrokeBands.MetalHertz, StrokeTiming.OwnShapes).Place(default).Zip(heard))
             Assert.InRange(sample, stroke.Sample - (0.012 * Rate), stroke.Sample + (0.012 * Rate));
     }
 
