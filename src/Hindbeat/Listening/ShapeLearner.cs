@@ -5,8 +5,12 @@ namespace Hindbeat.Listening;
 
 /// <summary>A stroke that shapes are learned from: its sound around its first time, and how it lies on the shapes so far.</summary>
 /// <param name="Bands">The family's three bands and the onset's, <see cref="ShapeLearner.Length"/> + 2 · <see cref="ShapeMatcher.Reach"/> samples each.</param>
-internal sealed record LearnedStroke(float[][] Bands)
+/// <param name="Index">Which of the passage's strokes it is.</param>
+/// <param name="At">Sample of the recording of its first time.</param>
+/// <param name="Sound">All it sounds, <see cref="AverageSound.Heard"/> + 2 · <see cref="ShapeMatcher.Reach"/> samples from <see cref="AverageSound.Lead"/> before its first time; empty = not asked for.</param>
+internal sealed record LearnedStroke(int Index, long At, float[][] Bands, float[] Sound)
 {
+    /// <summary>Once learned: how it lies on the shape it belongs to; shape −1 = on none.</summary>
     public ShapeFit Fit { get; set; }
 
     /// <summary>Mean power of what is not the shape, in each band, around the onset; the less, the more the stroke counts in the average.</summary>
@@ -50,8 +54,11 @@ internal static class ShapeLearner
     /// <summary>No stroke counts as purer than 40 dB.</summary>
     private const double Purest = 1e-4;
 
+    /// <summary>With a threshold under −34 dB of the peak an average shows its whole beginning.</summary>
+    private const double Whole = 0.02;
+
     /// <summary>A kind of the piece's strokes: four averaged bands, where their first times lie, and where the average shows its first moment, if it does.</summary>
-    private sealed record Kind(float[]?[] Average, int Usual, (int Onset, double Threshold)? Shown);
+    private sealed record Kind(int Number, LearnedStroke[] Strokes, float[]?[] Average, int Usual, (int Onset, double Threshold)? Shown);
 
     /// <remarks>
     /// Metal speaks at once and high up, where little hides it: its strokes' own times stand, and the shape only lays them on one another. Looked for on the average,
@@ -76,7 +83,7 @@ internal static class ShapeLearner
             foreach (LearnedStroke stroke in strokes)
             {
                 matcher.Look(stroke.Bands[0], stroke.Bands[1], stroke.Bands[2], Before + ShapeMatcher.Reach, bands);
-                ShapeFit fit = matcher.Fit(shapes);
+                ShapeFit fit = round == 0 ? matcher.Fit(shapes) : matcher.FitNear(shapes, stroke.Fit.Lag);
                 stroke.Fit = fit with { Shape = kept[fit.Shape] };
             }
         }
@@ -84,30 +91,35 @@ internal static class ShapeLearner
         List<Kind> found = [];
         for (int kind = 0; kind < kinds; kind++)
         {
-            double[] firstTimes = [.. strokes.Where(stroke => stroke.Fit.Shape == kind).Select(stroke => -(double)stroke.Fit.Lag).Order()];
+            LearnedStroke[] alike = [.. strokes.Where(stroke => stroke.Fit.Shape == kind)];
+            double[] firstTimes = [.. alike.Select(stroke => -(double)stroke.Fit.Lag).Order()];
             if (firstTimes.Length >= Least)
             {
                 int usual = (int)firstTimes[firstTimes.Length / 2];
-                found.Add(new Kind(averages[kind], usual, family is PieceFamily.Hat or PieceFamily.Cymbal ? null : ShapeOnset.Find(averages[kind][3]!, usual)));
+                found.Add(new Kind(kind, alike, averages[kind], usual, family is PieceFamily.Hat or PieceFamily.Cymbal ? null : ShapeOnset.Find(averages[kind][3]!, usual)));
             }
         }
 
-        return [.. found.Select(kind => Cut(kind.Average, OnsetOf(kind, found, matcher, bands), bands))];
+        StrokeShape[] learned = [.. found.Select(kind => Cut(kind.Average, OnsetOf(kind, found, matcher, bands), bands) with { Sound = kind.Strokes[0].Sound.Length > 0 ? AverageSound.Of(kind.Strokes) : null })];
+        foreach (LearnedStroke stroke in strokes)
+            stroke.Fit = stroke.Fit with { Shape = found.FindIndex(kind => kind.Number == stroke.Fit.Shape) };
+        return learned;
     }
 
     /// <summary>
     /// Where its own average shows it. Where that hides it (soft strokes under what else sounds), where the piece's clearest kind has it once the two averages are laid on one
-    /// another; where they are not alike, the strokes' own first times.
+    /// another; where they are not alike, the strokes' own first times. Where it shows it, but not all of it, the earlier of the two: what hides a beginning can only make it late.
     /// </summary>
     private static int OnsetOf(Kind kind, List<Kind> found, ShapeMatcher matcher, StrokeBands bands)
     {
-        if (kind.Shown is { } shown)
-            return shown.Onset;
-        if (found.Where(other => other.Shown is not null).MinBy(other => other.Shown!.Value.Threshold) is not { Shown: { } clearest } clear)
-            return kind.Usual;
+        int own = kind.Shown?.Onset ?? kind.Usual;
+        if (kind.Shown is { Threshold: < Whole } || found.Where(other => other.Shown is not null).MinBy(other => other.Shown!.Value.Threshold) is not { Shown: { } clearest } clear || clear == kind)
+            return own;
         matcher.Look(kind.Average[0], kind.Average[1], kind.Average[2], Before, bands);
         ShapeFit fit = matcher.Fit([Cut(clear.Average, 0, bands)]);
-        return fit.Score >= ShapeMatcher.Alike ? fit.Lag + clearest.Onset : kind.Usual;
+        if (fit.Score < ShapeMatcher.Alike)
+            return own;
+        return kind.Shown is null ? fit.Lag + clearest.Onset : Math.Min(own, fit.Lag + clearest.Onset);
     }
 
     /// <summary>Groups of equal loudness, each stroke as it lies.</summary>

@@ -66,15 +66,19 @@ internal sealed class ShapeMatcher
     }
 
     /// <param name="shapes">One or more, of the family looked at.</param>
-    public ShapeFit Fit(ReadOnlySpan<StrokeShape> shapes)
+    public ShapeFit Fit(ReadOnlySpan<StrokeShape> shapes) => Best(shapes, null);
+
+    /// <summary>The same where the lag is known to a few samples: a quarter of the work.</summary>
+    public ShapeFit FitNear(ReadOnlySpan<StrokeShape> shapes, int lag) => Best(shapes, lag);
+
+    private ShapeFit Best(ReadOnlySpan<StrokeShape> shapes, int? known)
     {
         ShapeFit best = new(0, 0, 0, 0);
         double most = double.MinValue;
-        int step = _bands.Coarse.Step;
         for (int index = 0; index < shapes.Length; index++)
         {
             StrokeShape shape = shapes[index];
-            int near = -Reach + (step * Coarsely(shape));
+            int near = known ?? (-Reach + (_bands.Coarse.Step * Coarsely(shape)));
             int from = Math.Max(-Reach, near - Around);
             int lags = Math.Min(Reach, near + Around) - from + 1;
             Span<double> scores = _scores.AsSpan(0, lags);

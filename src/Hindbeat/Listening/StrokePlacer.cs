@@ -17,19 +17,20 @@ internal enum StrokeTiming
 }
 
 /// <summary>
-/// When exactly each stroke was struck: first each by itself on the waveform, then by how it lies on the shapes of its piece that
+/// When exactly each stroke was struck: each by itself on the waveform, then by how it lies on the shapes of its piece that
 /// this recording has taught.
 /// </summary>
+/// <remarks>
+/// In two passes. The first only learns what each stroke sounds like; in the second that is taken off around every other stroke, so that strokes in company teach and are timed as
+/// if they were alone. docs/decisions/listening-peeled.md holds the measurements.
+/// </remarks>
 internal sealed class StrokePlacer
 {
-    /// <summary>Shapes are learned from at most this many strokes of a piece, evenly spread over the passage.</summary>
-    private const int MostLearned = 96;
+    /// <summary>A view reaches so far (rounded up) that the sound of a stroke up to this long before it is in it, ...</summary>
+    private const double HeardAfter = 0.105 * StrokeView.Rate;
 
-    /// <summary>... that are at least this certain. The comparer is surer of soft strokes than the first network was; at 0.6 they took part and blurred the shapes (train takes, room).</summary>
-    private const double CertainEnough = 0.9;
-
-    /// <summary>Another stroke this near (20 ms) is heard in the onset of this one.</summary>
-    private const double Beside = 0.020 * StrokeView.Rate;
+    /// <summary>... or up to this long after it.</summary>
+    private const double HeardBefore = 0.050 * StrokeView.Rate;
 
     /// <summary>Fewer moved strokes say nothing of the usual one.</summary>
     private const int LeastMoved = 4;
@@ -41,6 +42,7 @@ internal sealed class StrokePlacer
     private readonly StrokeView _view;
     private readonly StrokeTimer _timer = new();
     private readonly ShapeMatcher _matcher = new();
+    private readonly ShapeStrokes _teachers;
 
     /// <param name="strokes">In order of time.</param>
     /// <param name="metalHertz">As for <see cref="StrokeView"/>.</param>
@@ -50,89 +52,92 @@ internal sealed class StrokePlacer
         _strokes = strokes;
         _timing = timing;
         _view = new StrokeView(metalHertz);
+        _teachers = new ShapeStrokes(sound, strokes, _view, _timer);
     }
 
     /// <returns>Sample of the recording of each stroke.</returns>
     public double[] Place(CancellationToken cancel)
     {
+        int[][] pieces = [.. Enumerable.Range(0, _strokes.Count).GroupBy(i => _strokes[i].Piece).Select(piece => piece.ToArray())];
+        StrokeSounds? sounds = _timing == StrokeTiming.OwnShapes ? Sounds(pieces, cancel) : null;
         double[] placed = new double[_strokes.Count];
-        foreach (IGrouping<KitPiece, int> piece in Enumerable.Range(0, _strokes.Count).GroupBy(i => _strokes[i].Piece))
+        foreach (int[] piece in pieces)
         {
-            int[] strokes = [.. piece];
-            StrokeShape[] shapes = _timing == StrokeTiming.OwnShapes && piece.Key.Family() != PieceFamily.Tom ? Shapes(strokes, piece.Key.Family(), cancel) : [];
-            Place(strokes, shapes, placed, cancel);
+            PieceFamily family = _strokes[piece[0]].Family;
+            LearnedStroke[] learned = sounds is not null && family != PieceFamily.Tom ? _teachers.Of(piece, sounds, cancel) : [];
+            Place(piece, learned, ShapeLearner.Learn(learned, family, _matcher), sounds, placed, cancel);
         }
 
         return placed;
     }
 
-    private StrokeShape[] Shapes(int[] strokes, PieceFamily family, CancellationToken cancel)
+    /// <summary>The first pass. A stroke that is like no shape of its piece stays in what sounds.</summary>
+    private StrokeSounds Sounds(int[][] pieces, CancellationToken cancel)
     {
-        int[] certain = [.. strokes.Where(i => _strokes[i].Certainty > CertainEnough && IsAlone(i))];
-        int count = Math.Min(certain.Length, MostLearned);
-        LearnedStroke[] learned = new LearnedStroke[count];
-        for (int k = 0; k < count; k++)
+        StrokeSounds sounds = new(_strokes);
+        foreach (int[] piece in pieces)
         {
-            cancel.ThrowIfCancellationRequested();
-            int i = certain[(int)((long)k * certain.Length / count)];
-            _view.Look(_sound, _strokes[i], wide: true);
-            int start = _timer.Refine(_view, _strokes, i) - ShapeLearner.Before - ShapeMatcher.Reach;
-            learned[k] = new LearnedStroke([.. Enumerable.Range(0, BandBank.Count).Select(band => _view.Band(band).Slice(start, ShapeLearner.Length + (2 * ShapeMatcher.Reach)).ToArray())]);
+            LearnedStroke[] learned = _teachers.Of(piece, others: null, cancel);
+            StrokeShape[] shapes = ShapeLearner.Learn(learned, _strokes[piece[0]].Family, _matcher);
+            if (shapes.Length == 0)
+                continue;
+            Dictionary<int, LearnedStroke> known = Known(learned);
+            foreach (int i in piece.Where(i => known.ContainsKey(i) || IsHeardInOthers(i)))
+            {
+                cancel.ThrowIfCancellationRequested();
+                (long first, ShapeFit fit) = Laid(i, known.GetValueOrDefault(i), shapes, others: null);
+                if (fit.Score >= ShapeMatcher.Alike)
+                    sounds.Set(i, shapes[fit.Shape].Sound!, first + fit.Lag - AverageSound.Before, fit.Gain);
+            }
         }
 
-        return ShapeLearner.Learn(learned, family, _matcher);
+        return sounds;
     }
 
-    /// <summary>
-    /// Nothing that fills its onset band sounds with it. Hats struck with a kick are alike among themselves too, and their average begins with the kick.
-    /// </summary>
-    private bool IsAlone(int index)
+    /// <summary>Those that lie on a shape already.</summary>
+    private static Dictionary<int, LearnedStroke> Known(LearnedStroke[] learned) => learned.Where(stroke => stroke.Fit.Shape >= 0).ToDictionary(stroke => stroke.Index);
+
+    /// <summary>Some stroke's view holds what this one sounds.</summary>
+    private bool IsHeardInOthers(int index)
     {
-        CurveStroke stroke = _strokes[index];
-        for (int i = index - 1; i >= 0 && stroke.Sample - _strokes[i].Sample < Beside; i--)
-        {
-            if (Hides(_strokes[i].Family, stroke.Family))
-                return false;
-        }
-
-        for (int i = index + 1; i < _strokes.Count && _strokes[i].Sample - stroke.Sample < Beside; i++)
-        {
-            if (Hides(_strokes[i].Family, stroke.Family))
-                return false;
-        }
-
-        return true;
+        double at = _strokes[index].Sample;
+        return (index > 0 && at - _strokes[index - 1].Sample < HeardBefore) || (index + 1 < _strokes.Count && _strokes[index + 1].Sample - at < HeardAfter);
     }
 
-    private static bool Hides(PieceFamily other, PieceFamily family) => other != family
-        && (other is PieceFamily.Kick or PieceFamily.Snare or PieceFamily.Tom || family is PieceFamily.Hat or PieceFamily.Cymbal);
+    /// <summary>A stroke's first time, a sample of the recording, and how it lies on its piece's shapes; score 0 = there are none.</summary>
+    private (long First, ShapeFit Fit) Laid(int index, LearnedStroke? known, StrokeShape[] shapes, StrokeSounds? others)
+    {
+        if (known is not null)
+            return (known.At, known.Fit);
+        _view.Look(_sound, _strokes, index, wide: false, others);
+        int first = _timing == StrokeTiming.Network ? StrokeView.Half : _timer.Refine(_view, _strokes, index);
+        if (shapes.Length == 0)
+            return (_view.Start + first, default);
+        _matcher.Look(_view.Band(0), _view.Band(1), _view.Band(2), first, StrokeBands.Of(_view.Family));
+        return (_view.Start + first, _matcher.Fit(shapes));
+    }
 
-    private void Place(int[] strokes, StrokeShape[] shapes, double[] placed, CancellationToken cancel)
+    private void Place(int[] strokes, LearnedStroke[] learned, StrokeShape[] shapes, StrokeSounds? others, double[] placed, CancellationToken cancel)
     {
         List<int> left = [];
         List<double> moves = [];
+        Dictionary<int, LearnedStroke> known = Known(learned);
         foreach (int i in strokes)
         {
             cancel.ThrowIfCancellationRequested();
-            _view.Look(_sound, _strokes[i], wide: false);
-            int first = _timing == StrokeTiming.Network ? StrokeView.Half : _timer.Refine(_view, _strokes, i);
-            int onset = first;
-            if (shapes.Length > 0)
+            (long first, ShapeFit fit) = Laid(i, known.GetValueOrDefault(i), shapes, others);
+            long onset = first;
+            if (fit.Score >= ShapeMatcher.Alike)
             {
-                _matcher.Look(_view.Band(0), _view.Band(1), _view.Band(2), first, StrokeBands.Of(_view.Family));
-                ShapeFit fit = _matcher.Fit(shapes);
-                if (fit.Score >= ShapeMatcher.Alike)
-                {
-                    onset = first + fit.Lag + shapes[fit.Shape].Onset;
-                    moves.Add(onset - first);
-                }
-                else
-                {
-                    left.Add(i);
-                }
+                onset = first + fit.Lag + shapes[fit.Shape].Onset;
+                moves.Add(onset - first);
+            }
+            else
+            {
+                left.Add(i);
             }
 
-            placed[i] = _timing == StrokeTiming.Network ? _strokes[i].Sample : _view.Start + onset;
+            placed[i] = _timing == StrokeTiming.Network ? _strokes[i].Sample : onset;
         }
 
         if (moves.Count < LeastMoved)

@@ -14,6 +14,9 @@ internal sealed record StrokeShape(float[][] Bands, int Onset, int Step)
     /// <summary>... and ends 16 ms after it: the attack, in which a piece's strokes are alike.</summary>
     public const int Length = (int)(0.019 * StrokeView.Rate);
 
+    /// <summary>The kind's <see cref="AverageSound"/>; null where it was not asked for.</summary>
+    public float[]? Sound { get; init; }
+
     /// <summary>Energy of each band.</summary>
     public double[] Energy { get; } = [.. Bands.Select(band => TensorPrimitives.SumOfSquares<float>(band) + 1e-20)];
 

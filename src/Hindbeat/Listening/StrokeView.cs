@@ -55,14 +55,17 @@ internal sealed class StrokeView
     }
 
     /// <param name="wide">All of the view; else only what times, shapes and levels are read from, 18 ms before to 42 ms after the network's time. The rest is then as the last stroke left it.</param>
-    public void Look(MonoSound sound, CurveStroke stroke, bool wide)
+    /// <param name="others">What the other strokes sound like is taken off first; null = nothing is.</param>
+    public void Look(MonoSound sound, IReadOnlyList<CurveStroke> strokes, int index, bool wide, StrokeSounds? others)
     {
+        CurveStroke stroke = strokes[index];
         Family = stroke.Family;
         Start = (long)Math.Round(stroke.Sample) - Half;
         int from = wide ? 0 : Half - NarrowBefore;
         int count = wide ? Length : NarrowBefore + NarrowAfter;
         Span<float> samples = _samples.AsSpan(0, WarmUp + count);
         sound.Read(Start + from - WarmUp, samples);
+        others?.TakeOffOthers(index, Start + from - WarmUp, samples);
         _banks[(int)Family].Run(samples, WarmUp, _bands[0].AsSpan(from), _bands[1].AsSpan(from), _bands[2].AsSpan(from), _bands[3].AsSpan(from), _energy.AsSpan(from * BandBank.Count));
     }
 }

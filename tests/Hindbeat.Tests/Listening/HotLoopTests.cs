@@ -41,7 +41,7 @@ public class HotLoopTests
         StrokeTimer timer = new();
         ShapeMatcher matcher = new();
         CurveStroke[] strokes = [new(KitPiece.HatClosed, 22000, 0.9f, 0.5f, 50), new(KitPiece.Kick, 22016, 0.9f, 0.5f, 50)];
-        view.Look(sound, strokes[1], wide: true);
+        view.Look(sound, strokes, 1, wide: true, others: null);
         int at = StrokeView.Half - StrokeShape.Before;
         StrokeShape[] shapes = [new([.. Enumerable.Range(0, 3).Select(band => view.Band(band).Slice(at, StrokeShape.Length).ToArray())], 0, 4)];
         StrokeBands bands = StrokeBands.Of(PieceFamily.Kick);
@@ -52,9 +52,14 @@ public class HotLoopTests
         float[] known = new float[LoudnessFeatures.Known];
         float[] estimates = new float[LoudnessFeatures.Estimates];
         float[] scratch = new float[model.Scratch];
+        StrokeSounds others = new(strokes);
+        others.Set(0, new float[AverageSound.Length], 21800, 1);
+        HeldSound held = new(bands.Onset);
+        float[] beginning = new float[HeldSound.Longest];
         Assert.Equal(0, Allocated(() =>
         {
-            view.Look(sound, strokes[1], wide: false);
+            view.Look(sound, strokes, 1, wide: false, others);
+            held.TakeOff(sound, 22016, beginning);
             int onset = timer.Refine(view, strokes, 1);
             matcher.Look(view.Band(0), view.Band(1), view.Band(2), onset, bands);
             matcher.Fit(shapes);
