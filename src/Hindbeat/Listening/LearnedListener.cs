@@ -14,6 +14,9 @@ public sealed class LearnedListener : IListener
     /// <summary>The network looks this far to either side of a passage: more than the half second it needs around a stroke.</summary>
     private static readonly Seconds Margin = Seconds.FromMilliseconds(1000);
 
+    /// <summary>A recording that begins on a stroke is heard from this many samples (0.25 s) before it begins, in silence: in the first column nothing rises that was not seen lower before.</summary>
+    private const int Quiet = 25 * ListenerPictures.Hop;
+
     private readonly ListenerModel _model;
     private readonly StrokeTiming _timing;
 
@@ -45,11 +48,14 @@ public sealed class LearnedListener : IListener
         BandPowers powers = BandPowers.Of(sound, first, end, null, cancel);
         ListenedPassage.RefuseSilence(powers);
         OnsetStrength strength = StrengthMeter.Measure(powers);
-        (ListenerCurves curves, MomentViews views) = ListenerCurves.Of(_model, sound, first, end, progress, cancel);
+        bool fromBeginning = first == 0;
+        long quiet = fromBeginning ? -Quiet : first;
+        (ListenerCurves curves, MomentViews views) = ListenerCurves.Of(_model, sound, quiet, end, progress, cancel);
         List<CurveStroke> strokes = _compares
             ? CurveStrokes.Find(curves, ComparedMoments.Of(_model.Comparer, views, cancel))
             : CurveStrokes.Find(curves, _model.Thresholds);
-        List<Hit> hits = FlamFinder.Merge(Timed(sound, powers, strokes, from, to, cancel));
+        List<Hit> timed = Timed(sound, powers, strokes, from, to, cancel);
+        List<Hit> hits = FlamFinder.Merge(fromBeginning ? FirstMoment.Judge(timed) : timed);
         ListenedPassage.RefuseFewStrokes(hits);
         List<(int, int)> clear = [.. hits.Where(hit => hit.Confidence >= 0.8).Select(hit => powers.FrameOf(hit.Time.ToSample(MonoSound.AnalysisRate))).Select(frame => (frame, frame))];
         Hit[] graded = StrokeLevels.Mark(hits);

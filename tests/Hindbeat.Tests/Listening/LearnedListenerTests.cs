@@ -62,6 +62,25 @@ public class LearnedListenerTests : ListenerCases
         }
     }
 
+    [Theory]
+    [InlineData(0.5)]
+    [InlineData(0.504)]
+    public void A_recording_that_begins_on_a_stroke_has_it(double cut)
+    {
+        ListeningResult heard = Heard(Take.Groove().Samples(11)[(int)(cut * Take.Rate)..]);
+        Assert.InRange(Take.Times(heard, KitPiece.Kick)[0], 0, 0.005);
+        Assert.InRange(Take.Times(heard, KitPiece.HatClosed)[0], 0, 0.005);
+    }
+
+    [Theory]
+    [InlineData(0.62)]
+    [InlineData(1.25)]
+    public void What_rings_on_where_a_recording_begins_is_no_stroke(double cut)
+    {
+        ListeningResult heard = Heard(Take.Groove().Samples(11)[(int)(cut * Take.Rate)..]);
+        Assert.DoesNotContain(heard.Hits, hit => hit.Time.TotalSeconds < 0.03);
+    }
+
     [Fact]
     public void Silence_and_noise_are_refused()
     {
