@@ -25,7 +25,7 @@ internal static class NoteEngraver
         }
 
         // A head that was struck late takes its dot with it.
-        DrawDots(ink, shape, x + Math.Max(0, shape.Heads.Max(head => played?.Shift(head.Note) ?? 0)));
+        DrawDots(ink, shape, x + (played?.DotShift(shape) ?? 0));
     }
 
     /// <summary>The written place, through the middle of where the heads would stand.</summary>

@@ -27,6 +27,9 @@ internal sealed class PlayedPlaces
 
     private readonly Dictionary<ChartNote, double> _shifts = new(ReferenceEqualityComparer.Instance);
 
+    /// <summary>Chords that go together with what stands to the right of their dots.</summary>
+    private readonly HashSet<ChordShape> _whole = new(ReferenceEqualityComparer.Instance);
+
     /// <param name="origins">Of the columns, from the bar's left edge.</param>
     public PlayedPlaces(Chart chart, BarLayout layout, double[] origins, double width)
     {
@@ -76,6 +79,13 @@ internal sealed class PlayedPlaces
     /// <summary>How far right of its written place a stroke is drawn, in spaces; left when early.</summary>
     public double Shift(ChartNote note) => _shifts.GetValueOrDefault(note);
 
+    /// <summary>How far right a chord's dots are drawn: with its latest head, and left only where all goes together.</summary>
+    public double DotShift(ChordShape shape)
+    {
+        double latest = shape.Heads.Max(head => Shift(head.Note));
+        return _whole.Contains(shape) ? latest : Math.Max(0, latest);
+    }
+
     /// <summary>A deviation as a share of a whole note at the chart's tempo.</summary>
     public static double WholeNotes(Chart chart, Performances.Meter meter, Seconds deviation) => deviation / chart.Tempo.Beat * meter.BeatLength.ToDouble();
 
@@ -92,6 +102,7 @@ internal sealed class PlayedPlaces
         {
             Array.Clear(together);
             Share(heads);
+            _whole.UnionWith(heads.Select(pair => pair.Shape));
         }
 
         for (bool moved = true; moved;)
@@ -133,7 +144,7 @@ internal sealed class PlayedPlaces
         double left = (head.IsGhost ? head.ParenthesisLeft - Parentheses.Width - 0.1 : head.Left - wider) + shift;
         double right = (head.IsGhost ? head.ParenthesisRight + Parentheses.Width + 0.1 : head.Right + wider) + shift;
         if (shape.Event.Value.Dots > 0)
-            (top, right) = (Math.Min(top, head.Y - 0.8), Math.Max(right, shape.Right + Math.Max(0, shape.Heads.Max(each => _shifts[each.Note]))));
+            (top, right) = (Math.Min(top, head.Y - 0.8), Math.Max(right, shape.Right + DotShift(shape)));
         if (head.GraceLefts.Count > 0)
         {
             left = head.GraceLefts[0] - wider + Math.Min(MostGraceShift, shift);
