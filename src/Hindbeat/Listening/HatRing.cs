@@ -20,9 +20,6 @@ internal static class HatRing
     /// <summary>A ring is not followed beyond this.</summary>
     public static readonly Seconds Longest = Seconds.FromMilliseconds(1500);
 
-    /// <summary>Struck nearer than this, two strokes are heard as one sound.</summary>
-    private static readonly Seconds Together = Seconds.FromMilliseconds(25);
-
     /// <summary>What sounded before must lie this far under the attack, in dB.</summary>
     private const double ClearBefore = 12;
 
@@ -48,35 +45,18 @@ internal static class HatRing
         var rings = new Seconds?[hits.Count];
         for (int i = 0; i < hits.Count; i++)
         {
-            if (hits[i].Piece is KitPiece.HatClosed or KitPiece.HatOpen && !InCompany(hits, i))
+            if (hits[i].Piece is KitPiece.HatClosed or KitPiece.HatOpen && !Company.Has(hits, i, family => family != PieceFamily.Kick))
                 rings[i] = Ring(powers, firstBand, powers.FrameOf(hits[i].Time.ToSample(MonoSound.AnalysisRate)), NextFrame(powers, hits, i));
         }
 
         return rings;
     }
 
-    private static bool InCompany(IReadOnlyList<Hit> hits, int i)
-    {
-        for (int j = i - 1; j >= 0 && hits[i].Time - hits[j].Time <= Together; j--)
-        {
-            if (hits[j].Piece.Family() != PieceFamily.Kick)
-                return true;
-        }
-
-        for (int j = i + 1; j < hits.Count && hits[j].Time - hits[i].Time <= Together; j++)
-        {
-            if (hits[j].Piece.Family() != PieceFamily.Kick)
-                return true;
-        }
-
-        return false;
-    }
-
     private static int NextFrame(BandPowers powers, IReadOnlyList<Hit> hits, int i)
     {
         for (int j = i + 1; j < hits.Count; j++)
         {
-            if (hits[j].Time - hits[i].Time > Together)
+            if (hits[j].Time - hits[i].Time > Company.Together)
                 return powers.FrameOf(hits[j].Time.ToSample(MonoSound.AnalysisRate)) - Ahead;
         }
 

@@ -1,7 +1,6 @@
 using System.Numerics.Tensors;
 using Hindbeat.Performances;
 using Hindbeat.Sound;
-using Hindbeat.Units;
 
 namespace Hindbeat.Listening;
 
@@ -16,8 +15,6 @@ namespace Hindbeat.Listening;
 internal static class RimshotFinder
 {
     private static readonly (double Low, double High) Rim = (1000, 2600), Body = (180, 350);
-
-    private static readonly Seconds Together = Seconds.FromMilliseconds(25);
 
     /// <summary>Strokes this far under the loud ones (the 80th percentile), in dB, are ghosts and plain soft strokes: not judged.</summary>
     private const double SoftBelow = 9;
@@ -49,7 +46,7 @@ internal static class RimshotFinder
         List<(int Hit, double Bright, double Loud)> strokes = [];
         for (int i = 0; i < hits.Count; i++)
         {
-            if (hits[i].Piece == KitPiece.Snare && !InCompany(hits, i) && Brightness(powers, hits[i]) is { } bright)
+            if (hits[i].Piece == KitPiece.Snare && !Company.Has(hits, i, family => family is PieceFamily.Tom or PieceFamily.Cymbal) && Brightness(powers, hits[i]) is { } bright)
                 strokes.Add((i, bright, hits[i].Level.Dbfs));
         }
 
@@ -91,20 +88,6 @@ internal static class RimshotFinder
                 sum += (value - mean) * (value - mean);
             return sum;
         }
-    }
-
-    private static bool InCompany(IReadOnlyList<Hit> hits, int i)
-    {
-        for (int step = -1; step <= 1; step += 2)
-        {
-            for (int j = i + step; j >= 0 && j < hits.Count && (hits[j].Time - hits[i].Time).Abs() <= Together; j += step)
-            {
-                if (hits[j].Piece.Family() is PieceFamily.Tom or PieceFamily.Cymbal)
-                    return true;
-            }
-        }
-
-        return false;
     }
 
     private static double? Brightness(BandPowers powers, Hit hit)
