@@ -54,17 +54,17 @@ public sealed class LearnedListener : IListener
         List<CurveStroke> strokes = _compares
             ? CurveStrokes.Find(curves, ComparedMoments.Of(_model.Comparer, views, cancel))
             : CurveStrokes.Find(curves, _model.Thresholds);
-        List<Hit> timed = Timed(sound, powers, strokes, from, to, cancel);
+        double metalHertz = OnsetRefiner.MetalBand(powers);
+        List<Hit> timed = Timed(sound, metalHertz, strokes, from, to, cancel);
         List<Hit> hits = FlamFinder.Merge(fromBeginning ? FirstMoment.Judge(timed) : timed);
         ListenedPassage.RefuseFewStrokes(hits);
         List<(int, int)> clear = [.. hits.Where(hit => hit.Confidence >= 0.8).Select(hit => powers.FrameOf(hit.Time.ToSample(MonoSound.AnalysisRate))).Select(frame => (frame, frame))];
         Hit[] graded = StrokeLevels.Mark(hits);
-        return new ListeningResult(StrokeMarks.Add(graded, powers, OnsetRefiner.MetalBand(powers)), strength, ListeningCheck.Doubts(sound, powers, clear, hits, first, end));
+        return new ListeningResult(StrokeMarks.Add(graded, powers, metalHertz), strength, ListeningCheck.Doubts(sound, powers, clear, hits, first, end));
     }
 
-    private List<Hit> Timed(MonoSound sound, BandPowers powers, List<CurveStroke> strokes, AudioTime from, AudioTime to, CancellationToken cancel)
+    private List<Hit> Timed(MonoSound sound, double metalHertz, List<CurveStroke> strokes, AudioTime from, AudioTime to, CancellationToken cancel)
     {
-        double metalHertz = OnsetRefiner.MetalBand(powers);
         double[] placed = new StrokePlacer(sound, strokes, metalHertz, _timing).Place(cancel);
         (Level Level, int Velocity)[] strengths = StrokeStrengths.Of(sound, strokes, placed, metalHertz, _model.Loudness, cancel);
         List<Hit> hits = [];

@@ -28,15 +28,16 @@ public sealed class SignalListener : IListener
         ListenedPassage.RefuseSilence(powers);
         OnsetStrength strength = StrengthMeter.Measure(powers);
         HeardMoments heard = HeardMoments.Find(powers, strength, _templates, cancel);
-        List<Hit> hits = FlamFinder.Merge(Refined(sound, powers, heard, from, to, cancel));
+        double metalHertz = OnsetRefiner.MetalBand(powers);
+        List<Hit> hits = FlamFinder.Merge(Refined(sound, powers, metalHertz, heard, from, to, cancel));
         ListenedPassage.RefuseFewStrokes(hits);
-        return new ListeningResult(StrokeMarks.Add(StrokeLevels.Grade(hits), powers, OnsetRefiner.MetalBand(powers)), strength, ListeningCheck.Doubts(sound, powers, [.. heard.Moments.Select(moment => moment.Candidate).Where(candidate => candidate.Rise >= 1).Select(candidate => (candidate.Frame, candidate.LastFrame))], hits, first, end));
+        return new ListeningResult(StrokeMarks.Add(StrokeLevels.Grade(hits), powers, metalHertz), strength, ListeningCheck.Doubts(sound, powers, [.. heard.Moments.Select(moment => moment.Candidate).Where(candidate => candidate.Rise >= 1).Select(candidate => (candidate.Frame, candidate.LastFrame))], hits, first, end));
     }
 
-    private List<Hit> Refined(MonoSound sound, BandPowers powers, HeardMoments heard, AudioTime from, AudioTime to, CancellationToken cancel)
+    private List<Hit> Refined(MonoSound sound, BandPowers powers, double metalHertz, HeardMoments heard, AudioTime from, AudioTime to, CancellationToken cancel)
     {
         List<Hit> hits = [];
-        OnsetRefiner refiner = new(OnsetRefiner.MetalBand(powers));
+        OnsetRefiner refiner = new(metalHertz);
         foreach (HeardStroke stroke in StrokeSorter.Strokes(powers, heard, _judge))
         {
             cancel.ThrowIfCancellationRequested();
