@@ -5,14 +5,19 @@ namespace Hindbeat.Bench.Tests;
 
 /// <summary>
 /// Records, sample by sample and with the clock's own frame numbers, what the page sends to the loudspeaker: an audio worklet is
-/// hung beside whatever is connected to the destination. The sound itself is not touched.
+/// hung beside whatever is connected to the destination. The sound itself is not touched. A busy browser numbers several blocks in
+/// a row alike (see capture.js), so they are counted on from each other.
 /// </summary>
 internal sealed class Ear
 {
-    private const string Worklet = """
+    /// <summary>The worklet's script: processor "ear" posts [frame, samples] of its input.</summary>
+    public const string Worklet = """
         registerProcessor("ear", class extends AudioWorkletProcessor {
+          #next = 0;
           process([input]) {
-            if (input[0]) this.port.postMessage([currentFrame, input[0].slice()]);
+            const frame = Math.max(currentFrame, this.#next);
+            this.#next = frame + 128;
+            if (input[0]) this.port.postMessage([frame, input[0].slice()]);
             return true;
           }
         });

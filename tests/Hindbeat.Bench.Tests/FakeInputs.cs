@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Text.Json;
+using Hindbeat.Sound;
 using Hindbeat.Studies;
 using Microsoft.Playwright;
 
@@ -41,18 +42,32 @@ internal static class FakeInputs
           const notes = {{JsonSerializer.Serialize(notes)}};
           const start = AudioBufferSourceNode.prototype.start;
           AudioBufferSourceNode.prototype.start = function (when, ...rest) {
-            // In the count-in: a context that has just begun does not know yet what is heard.
-            setTimeout(() => {
+            // In the count-in: a context that has just begun does not know yet what is heard, and one look at its clock may err by
+            // tens of milliseconds on a busy machine; the middle one of many does not.
+            const looks = [];
+            const look = setInterval(() => {
               const { contextTime, performanceTime } = this.context.getOutputTimestamp();
+              if (contextTime > 0) looks.push(performanceTime - 1000 * contextTime);
+            }, 15);
+            setTimeout(() => {
+              clearInterval(look);
+              const zero = looks.sort((a, b) => a - b)[looks.length >> 1];
               for (const [time, key, velocity] of input.onmidimessage ? notes : []) {
-                const stamp = performanceTime + 1000 * (when + time - contextTime);
+                const stamp = zero + 1000 * (when + time);
                 setTimeout(() => input.onmidimessage?.({ data: [0x99, key, velocity], timeStamp: stamp }), stamp - performance.now());
               }
-            }, 500);
+            }, 800);
             return start.call(this, when, ...rest);
           };
         })();
         """;
+
+    /// <summary>What the browser's microphone hears, over and over, from when it is opened: a second at least.</summary>
+    public static void Microphone(BenchInABrowser bench, float[] samples, int rate)
+    {
+        float[] heard = [.. samples, .. new float[Math.Max(0, rate - samples.Length)]];
+        WavFile.Write(bench.Microphone, new StereoSound(heard, heard, rate), bits: 16);
+    }
 
     /// <summary>Plays a take and waits until it is kept; the study has no other.</summary>
     public static async Task<KeptTake> RecordAsync(BenchInABrowser bench, IPage page, Study study, float timeout)

@@ -1,4 +1,5 @@
 using System.Globalization;
+using System.Text.Json;
 using Hindbeat.Feel;
 using Hindbeat.Handouts;
 using Hindbeat.Rebuilding;
@@ -11,11 +12,9 @@ namespace Hindbeat.Bench.Tests;
 public sealed class LessonInABrowserTests(BenchInABrowser browser) : IDisposable
 {
     /// <summary>Records what reaches the loudspeakers in an audio worklet, so that a busy page loses none of it.</summary>
-    private const string Recorder = """
+    private static readonly string _recorder = $$"""
         () => {
-          const source = `registerProcessor("ear", class extends AudioWorkletProcessor {
-            process([input]) { if (input[0]) this.port.postMessage([currentFrame, input[0].slice()]); return true; }
-          });`;
+          const source = {{JsonSerializer.Serialize(Ear.Worklet)}};
           window.heard = { rate: 0, blocks: [] };
           document.getElementById("player").addEventListener("sounding", (event) => {
             const { audio, out } = event.detail;
@@ -38,7 +37,7 @@ public sealed class LessonInABrowserTests(BenchInABrowser browser) : IDisposable
         // The page's own policy would keep the worklet out, as it should.
         await using Window window = await browser.OpenFileAsync(_file, scripts: true, bypassPolicy: true);
         IPage page = window.Page;
-        await page.EvaluateAsync(Recorder);
+        await page.EvaluateAsync(_recorder);
         await page.Locator("#count").UncheckAsync();
         await page.Locator("#to").SelectOptionAsync("0");
         await page.Locator("#tempo").FillAsync("130");

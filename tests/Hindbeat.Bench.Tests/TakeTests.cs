@@ -1,5 +1,4 @@
 using System.Globalization;
-using System.Runtime.InteropServices;
 using Hindbeat.Performances;
 using Hindbeat.Rebuilding;
 using Hindbeat.Sound;
@@ -20,7 +19,7 @@ public class TakeTests(BenchInABrowser bench)
         Study study = bench.Fresh();
         await using Window window = await bench.OpenStudyAsync(study, FakeInputs.Loop);
         IPage page = window.Page;
-        await WriteMicrophoneAsync([0f, 0f]);
+        FakeInputs.Microphone(bench, [], 48000);
         await page.ClickAsync("[data-measure]");
         await Assertions.Expect(page.Locator("[data-delay]")).ToContainTextAsync("±", new LocatorAssertionsToContainTextOptions { Timeout = 40_000 });
         string said = await page.Locator("[data-delay]").InnerTextAsync();
@@ -46,46 +45,6 @@ public class TakeTests(BenchInABrowser bench)
         window.AssertQuiet(bench);
     }
 
-    /// <summary>
-    /// Through the browser's own capture, whose way is unknown: a burst of noise ahead of the clicks in what the microphone hears is
-    /// found in the samples that the page sent, by the test's own correlation, and says how late the clicks truly came.
-    /// </summary>
-    [SkippableFact]
-    public async Task The_delay_of_the_browser_s_own_capture_is_measured_within_a_millisecond()
-    {
-        const int rate = 48000;
-        const double silence = 1.9, ahead = 0.3;
-        StereoSound clicks = CalibrationClicks.Make(rate);
-        float[] heard = new float[(int)((silence + CalibrationClicks.Length.Value + 4) * rate)];
-        clicks.Left.CopyTo(heard, (int)(silence * rate));
-        var random = new Random(11);
-        float[] burst = [.. Enumerable.Range(0, 2400).Select(_ => (float)(0.5 * ((2 * random.NextDouble()) - 1)))];
-        int burstAt = (int)((silence + CalibrationClicks.Lead - ahead) * rate);
-        burst.CopyTo(heard, burstAt);
-        await WriteMicrophoneAsync(heard, rate);
-        await using Window window = await bench.OpenStudyAsync();
-        IPage page = window.Page;
-        IRequest sent = await page.RunAndWaitForRequestAsync(() => page.ClickAsync("[data-measure]"), request => request.Url.Contains("/practice/delay", StringComparison.Ordinal), new PageRunAndWaitForRequestOptions { Timeout = 60_000 });
-        await Assertions.Expect(page.Locator("[data-takes] [data-said]")).ToContainTextAsync("Measured.", new LocatorAssertionsToContainTextOptions { Timeout = 30_000 });
-        double measured = double.Parse((await page.Locator("[data-delay]").InnerTextAsync()).Split(": ")[1].Split(" ±")[0], CultureInfo.InvariantCulture);
-        int own = int.Parse(sent.Url.Split("rate=")[1], CultureInfo.InvariantCulture);
-        float[] samples = MemoryMarshal.Cast<byte, float>(sent.PostDataBuffer).ToArray();
-        float[] sought = own == rate ? burst : Resampler.Resample(burst, rate, own);
-        double best = 0;
-        int at = 0;
-        for (int i = 0; i + sought.Length < Math.Min(samples.Length, 4 * own); i++)
-        {
-            double dot = Math.Abs(System.Numerics.Tensors.TensorPrimitives.Dot<float>(samples.AsSpan(i, sought.Length), sought));
-            if (dot > best)
-                (best, at) = (dot, i);
-        }
-
-        Assert.True(best > 1, "The microphone was not heard.");
-        double known = 1000 * (((double)at / own) + ahead - CalibrationClicks.Lead);
-        Assert.Equal(known, measured, 1.0);
-        window.AssertQuiet(bench);
-    }
-
     /// <summary>A drummer whose kick comes 15 ms later than the passage's, through the browser's microphone, without anything to play to.</summary>
     [SkippableFact]
     public async Task A_take_by_microphone_is_captured_aligned_and_compared()
@@ -96,7 +55,7 @@ public class TakeTests(BenchInABrowser bench)
         double round = (study.Performance.Pulse.TimeAt(new BarPosition(9, 1, Fraction.Zero)) - study.Performance.Pulse.TimeAt(new BarPosition(1, 1, Fraction.Zero))).Value;
         PlannedStroke[] twice = [.. strokes, .. strokes.Select(stroke => stroke with { Time = stroke.Time + Seconds.Of(round) })];
         StereoSound sound = Renderer.Render(twice, HouseKit.Load(), 48000);
-        await WriteMicrophoneAsync(sound.Left, 48000);
+        FakeInputs.Microphone(bench, sound.Left, 48000);
         await using Window window = await bench.OpenStudyAsync(study);
         IPage page = window.Page;
         await page.SelectOptionAsync("[data-wish=over]", "nothing");
@@ -173,7 +132,7 @@ public class TakeTests(BenchInABrowser bench)
     public async Task Cautions_are_shown_and_a_stopped_take_without_strokes_is_not_kept()
     {
         Study study = bench.Fresh();
-        await WriteMicrophoneAsync([0f, 0f]);
+        FakeInputs.Microphone(bench, [], 48000);
         await using Window window = await bench.OpenStudyAsync(study);
         IPage page = window.Page;
         await Assertions.Expect(page.Locator(".care")).ToContainTextAsync(PracticeCare.Repetition);
@@ -187,12 +146,6 @@ public class TakeTests(BenchInABrowser bench)
         Assert.Empty(new TakeShelf(bench.Library).Of(study.Id));
         Assert.Empty(bench.Problems);
         bench.Library.Delete(study.Id);
-    }
-
-    private Task WriteMicrophoneAsync(float[] samples, int rate = 48000)
-    {
-        WavFile.Write(bench.Microphone, new StereoSound(samples.Length < rate ? [.. samples, .. new float[rate]] : samples, samples.Length < rate ? [.. samples, .. new float[rate]] : samples, rate), bits: 16);
-        return Task.CompletedTask;
     }
 
     private static double Number(string text) => double.Parse(text.Replace('\u2212', '-'), CultureInfo.InvariantCulture);
