@@ -17,6 +17,7 @@ internal sealed class StrokeTally
     private static readonly double[] Bands = [0, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0001];
 
     private readonly List<Pair> _pairs = [];
+    private readonly RankCeiling _ranks = new();
     private readonly List<(PieceFamily Family, double Confidence, bool IsRight)> _heard = [];
     private readonly Dictionary<PieceFamily, (int Matched, int True, int Heard)> _audible = [];
     private readonly Dictionary<(string Heard, string There), int> _wrong = [];
@@ -36,6 +37,8 @@ internal sealed class StrokeTally
             {
                 var (time, piece, velocity) = truth.Hits[mine[i]];
                 _pairs.Add(new Pair(_recordings, piece, heard[j].Piece, (heard[j].Time.TotalSeconds - time) * 1000, velocity, heard[j].Velocity));
+                if (truth.Levels.Count > 0)
+                    _ranks.Add(_recordings, piece, velocity, heard[j].Velocity, truth.Levels[mine[i]], truth.StandIns.Contains(mine[i]));
             }
 
             // Faint strokes are neither asked for nor punished.
@@ -99,6 +102,7 @@ internal sealed class StrokeTally
 
         output.WriteLine(table);
         output.WriteLine("Velocity rank: Spearman's correlation within a recording, mean over recordings with ten strokes of the piece or more.\n");
+        _ranks.Print(output);
         var bands = new Table("confidence", "heard", "right ±50 ms", "mean confidence");
         for (int k = 0; k + 1 < Bands.Length; k++)
         {

@@ -29,6 +29,7 @@ internal static class TakeRenderer
         var sound = new float[(int)(end * MonoSound.AnalysisRate)];
         var truth = new List<(double, KitPiece, int)>();
         var levels = new List<double>();
+        var standsIn = new List<bool>();
         double hatCloses = double.PositiveInfinity;
 
         // Backwards in time, so that each open hat knows when the next hat stroke closes it.
@@ -45,11 +46,13 @@ internal static class TakeRenderer
             if (isHat)
                 hatCloses = at;
             truth.Add((at / MonoSound.AnalysisRate, kit.Has(hit.Piece) ? hit.Piece : kit.StandIn(hit.Piece), hit.Velocity));
+            standsIn.Add(!kit.Has(hit.Piece));
             levels.Add(20 * Math.Log10(Math.Max(1e-9, stroke.Gain * stroke.Samples.Max(Math.Abs))));
         }
 
         truth.Reverse();
         levels.Reverse();
+        standsIn.Reverse();
         marks.Reverse();
         rings.Reverse();
         if (musicDb is { } level)
@@ -75,7 +78,7 @@ internal static class TakeRenderer
                 downbeats.Add(LeadSeconds + (i * beat));
         }
 
-        return new Truth(take.Name, wav, truth, beats, downbeats, ExactTimes: true, Faint(truth, levels)) { Marks = marks, Rings = rings, Levels = levels };
+        return new Truth(take.Name, wav, truth, beats, downbeats, ExactTimes: true, Faint(truth, levels)) { Marks = marks, Rings = rings, Levels = levels, StandIns = Enumerable.Range(0, standsIn.Count).Where(i => standsIn[i]).ToHashSet() };
     }
 
     private static HashSet<int> Faint(List<(double Time, KitPiece, int)> truth, List<double> levels)

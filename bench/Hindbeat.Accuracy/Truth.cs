@@ -26,4 +26,7 @@ internal sealed record Truth(
 
     /// <summary>Peak of each stroke by itself, decibels against the same zero; empty for real recordings.</summary>
     public IReadOnlyList<double> Levels { get; init; } = [];
+
+    /// <summary>Strokes, by index, of pieces that the kit lacks: another stands in for them.</summary>
+    public IReadOnlySet<int> StandIns { get; init; } = new HashSet<int>();
 }
