@@ -4,14 +4,12 @@ using Hindbeat.Units;
 
 namespace Hindbeat.Listening;
 
-/// <summary>Level and velocity of every stroke of a passage: measured in bands, parted from what was struck with it, weighed by what was learned.</summary>
-/// <remarks>docs/decisions/listening-loudness.md holds the measurements.</remarks>
+/// <summary>Level and velocity of every stroke of a passage: measured in bands, parted from what was struck with it, weighed by what was learned; velocities equal where strokes are.</summary>
+/// <remarks>docs/decisions/listening-loudness.md and listening-equal-strokes.md hold the measurements.</remarks>
 internal static class StrokeStrengths
 {
-    /// <summary>
-    /// Velocities go by half decibels: strokes that stand free are measured to a quarter of a decibel or so (train takes, room), and finer steps would rank equal strokes by what is left of error.
-    /// </summary>
-    private const double StepDb = 0.5;
+    /// <summary>Velocities go by quarter decibels: where <see cref="EqualStrokes"/> is in doubt, finer steps would rank equal strokes by what is left of error.</summary>
+    private const double StepDb = 0.25;
 
     /// <param name="strokes">In order of time.</param>
     /// <param name="samples">Their onsets, samples of the recording.</param>
@@ -30,10 +28,12 @@ internal static class StrokeStrengths
         (Level, int)[] strengths = new (Level, int)[strokes.Count];
         foreach (IGrouping<KitPiece, int> piece in Enumerable.Range(0, strokes.Count).GroupBy(i => strokes[i].Piece))
         {
-            double usual = LoudnessFeatures.Median([.. piece.Select(i => loudness[i])]);
-            foreach (int i in piece)
+            double[] drawn = [.. piece.Select(i => loudness[i])];
+            double usual = LoudnessFeatures.Median(drawn);
+            EqualStrokes.Draw(drawn);
+            foreach ((int i, double struck) in piece.Zip(drawn))
             {
-                double velocity = 127 * Math.Pow(10, StepDb * Math.Round(loudness[i] / StepDb) / StrokeLevels.DecibelsPerDecade);
+                double velocity = 127 * Math.Pow(10, StepDb * Math.Round(struck / StepDb) / StrokeLevels.DecibelsPerDecade);
                 strengths[i] = (Level.FromDbfs(features.UsualLevel[i] + loudness[i] - usual), Math.Clamp((int)Math.Round(velocity), 1, 127));
             }
         }

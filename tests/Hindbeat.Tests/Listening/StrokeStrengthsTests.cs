@@ -98,4 +98,33 @@ public class StrokeStrengthsTests
 
         Assert.InRange(Median(0.6f), 1, 0.85 * Median(1));
     }
+
+    [Fact]
+    public void Backbeats_struck_alike_have_few_velocities_and_softer_ones_lower()
+    {
+        Random random = new(1);
+        Take take = new();
+        List<(double Time, bool Soft)> snares = [];
+        for (int eighth = 0; eighth < 96; eighth++)
+        {
+            double time = 0.5 + (0.25 * eighth);
+            take.With(time, "hat-closed", (float)Math.Pow(10, (-6 - (12 * random.NextDouble())) / 20));
+            if (random.NextDouble() < 0.4)
+                take.With(time, "kick", (float)Math.Pow(10, -12 * random.NextDouble() / 20));
+            if (eighth % 2 == 0)
+                continue;
+            bool soft = eighth % 12 == 11;
+            take.With(time, "snare", soft ? 0.35f : 0.8f);
+            snares.Add((time, soft));
+        }
+
+        using MonoSound sound = MonoSound.FromSamples(take.Samples(26));
+        Hit[] hits = [.. LearnedListener.OrSignal().Listen(sound).Hits.Where(hit => hit.Piece == KitPiece.Snare)];
+        (bool Soft, int Velocity)[] heard = [.. hits.Select(hit => (snares.MinBy(snare => Math.Abs(snare.Time - hit.Time.TotalSeconds)).Soft, hit.Velocity))];
+        int[] alike = [.. heard.Where(hit => !hit.Soft).Select(hit => hit.Velocity)];
+        Assert.True(alike.Length >= 36, $"{alike.Length} heard");
+        int mostAtOne = alike.GroupBy(velocity => velocity).Max(same => same.Count());
+        Assert.True(mostAtOne >= 0.99 * alike.Length, $"velocities {string.Join(' ', alike.Order())}");
+        Assert.True(heard.Where(hit => hit.Soft).Max(hit => hit.Velocity) < alike.Min());
+    }
 }
