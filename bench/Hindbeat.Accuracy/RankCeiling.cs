@@ -1,5 +1,6 @@
 using System.Globalization;
 using Hindbeat.Performances;
+using Hindbeat.Tests.Feel;
 
 namespace Hindbeat.Accuracy;
 
@@ -56,7 +57,7 @@ internal sealed class RankCeiling
     private static Func<Stroke, double> Off(double db)
     {
         var random = new Random(1);
-        return stroke => stroke.LevelDb + (db * Math.Sqrt(-2 * Math.Log(1 - random.NextDouble())) * Math.Cos(2 * Math.PI * random.NextDouble()));
+        return stroke => stroke.LevelDb + (db * InventedFeel.Normal(random));
     }
 
     private static double Rank(Stroke[] strokes, Func<Stroke, double> heard)

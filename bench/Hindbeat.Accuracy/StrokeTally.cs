@@ -38,7 +38,7 @@ internal sealed class StrokeTally
                 var (time, piece, velocity) = truth.Hits[mine[i]];
                 _pairs.Add(new Pair(_recordings, piece, heard[j].Piece, (heard[j].Time.TotalSeconds - time) * 1000, velocity, heard[j].Velocity));
                 if (truth.Levels.Count > 0)
-                    _ranks.Add(_recordings, piece, velocity, heard[j].Velocity, truth.Levels[mine[i]], truth.StandIns.Contains(mine[i]));
+                    _ranks.Add(_recordings, piece, velocity, heard[j].Velocity, truth.Levels[mine[i]], truth.StandIns[mine[i]]);
             }
 
             // Faint strokes are neither asked for nor punished.

@@ -1,5 +1,6 @@
 using Hindbeat.Performances;
 using Hindbeat.Pulses;
+using Hindbeat.Tests.Feel;
 using Hindbeat.Units;
 
 namespace Hindbeat.Accuracy;
@@ -47,12 +48,11 @@ internal static class SyntheticDrift
     {
         var random = new Random(11);
         List<Hit> hits = [];
-        double Normal() => Math.Sqrt(-2 * Math.Log(1 - random.NextDouble())) * Math.Cos(2 * Math.PI * random.NextDouble());
         void Strike(double place, KitPiece piece, int velocity)
         {
             int left = Math.Min((int)place, Beats - 1);
             double time = beats[left] + ((place - left) * (beats[left + 1] - beats[left]));
-            hits.Add(new Hit(AudioTime.FromSeconds(1 + time + (Jitter * Normal())), piece, velocity, Level.FromDbfs(-20), 1));
+            hits.Add(new Hit(AudioTime.FromSeconds(1 + time + (Jitter * InventedFeel.Normal(random))), piece, velocity, Level.FromDbfs(-20), 1));
         }
 
         for (int half = 0; half < 2 * Beats; half++)

@@ -78,7 +78,7 @@ internal static class TakeRenderer
                 downbeats.Add(LeadSeconds + (i * beat));
         }
 
-        return new Truth(take.Name, wav, truth, beats, downbeats, ExactTimes: true, Faint(truth, levels)) { Marks = marks, Rings = rings, Levels = levels, StandIns = Enumerable.Range(0, standsIn.Count).Where(i => standsIn[i]).ToHashSet() };
+        return new Truth(take.Name, wav, truth, beats, downbeats, ExactTimes: true, Faint(truth, levels)) { Marks = marks, Rings = rings, Levels = levels, StandIns = standsIn };
     }
 
     private static HashSet<int> Faint(List<(double Time, KitPiece, int)> truth, List<double> levels)

@@ -27,6 +27,6 @@ internal sealed record Truth(
     /// <summary>Peak of each stroke by itself, decibels against the same zero; empty for real recordings.</summary>
     public IReadOnlyList<double> Levels { get; init; } = [];
 
-    /// <summary>Strokes, by index, of pieces that the kit lacks: another stands in for them.</summary>
-    public IReadOnlySet<int> StandIns { get; init; } = new HashSet<int>();
+    /// <summary>Whether another piece stands in for one that the kit lacks, stroke by stroke; empty for real recordings.</summary>
+    public IReadOnlyList<bool> StandIns { get; init; } = [];
 }
